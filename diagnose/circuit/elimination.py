@@ -1,0 +1,131 @@
+"""Gaussian elimination of a resistive network in many variants at once, by star-mesh transforms.
+
+A node with conductances g1, g2, ... to its neighbours is taken out by joining each two neighbours with
+g1*g2/(g1+g2+...). Only conductances are stored, never the diagonal, so nothing is ever subtracted: a zero conductance
+is a true open, and the last node of a floating island shows itself by a sum of exactly zero and is pinned. The
+pattern is worked out once for a wiring (minimum degree, with networkx); the numbers run along the last axis, one
+column for each variant. This file knows nothing of batteries or chargers. Source: the star-mesh transform (Rosen
+1924); the subtraction-free form of elimination (Grassmann, Taksar and Heyman 1985).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any, NamedTuple
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Array", "Factors", "Plan", "factor", "plan_elimination", "substitute"]
+
+Array = NDArray[Any]
+
+
+class Step(NamedTuple):
+    """The elimination of one node: its neighbours then, the slots of its edges, and the edges between neighbours."""
+
+    node: int
+    neighbours: NDArray[np.intp]
+    slots: NDArray[np.intp]
+    pairs: tuple[tuple[int, int, int], ...]
+    span: slice
+
+
+class Plan(NamedTuple):
+    """An order of elimination: `inner` nodes carry no device and go first, `outer` nodes follow; node 0 is the
+    reference.
+    """
+
+    inner: tuple[Step, ...]
+    outer: tuple[Step, ...]
+    slot_of: dict[tuple[int, int], int]
+    slots: int
+    entries: int
+    nodes: int
+
+
+class Factors(NamedTuple):
+    """The numbers of an elimination: the share of each neighbour, and 1 / (sum of conductances) of each node."""
+
+    weights: Array
+    inverse: Array
+
+
+def plan_elimination(nodes: int, edges: Iterable[tuple[int, int]], device_nodes: Iterable[int]) -> Plan:
+    """Work out an order of elimination with little fill-in.
+
+    Parameters: `nodes`, how many there are (node 0 is the reference); `edges`, pairs of nodes that may conduct, devices
+    among them; `device_nodes`, the nodes where a device is attached, which are taken out last.
+    Returns: the plan.
+
+    >>> plan = plan_elimination(3, [(0, 1), (1, 2)], [2])
+    >>> [step.node for step in plan.inner + plan.outer]
+    [1, 2]
+    """
+    graph = nx.Graph()
+    graph.add_nodes_from(range(nodes))
+    graph.add_edges_from((a, b) for a, b in edges if a != b)
+    slot_of = {(min(a, b), max(a, b)): k for k, (a, b) in enumerate(graph.edges)}
+    last = set(device_nodes) - {0}
+    inner: list[Step] = []
+    outer: list[Step] = []
+    entries = 0
+    for steps, left in ((inner, set(range(1, nodes)) - last), (outer, last)):
+        while left:
+            node = min(left, key=lambda k: (graph.degree[k], k))
+            neighbours = sorted(graph.neighbors(node))
+            steps.append(_step(graph, node, neighbours, slot_of, entries))
+            entries += len(neighbours)
+            graph.remove_node(node)
+            left.remove(node)
+    return Plan(tuple(inner), tuple(outer), slot_of, len(slot_of), entries, nodes)
+
+
+def _step(graph: nx.Graph, node: int, near: list[int], slot_of: dict[tuple[int, int], int], entries: int) -> Step:
+    """Describe the elimination of one node, adding the edges that it makes between its neighbours."""
+    pairs = []
+    for i, a in enumerate(near):
+        for j in range(i + 1, len(near)):
+            b = near[j]
+            if not graph.has_edge(a, b):
+                graph.add_edge(a, b)
+                slot_of[(a, b)] = len(slot_of)
+            pairs.append((i, j, slot_of[(a, b)]))
+    slots = [slot_of[(min(node, b), max(node, b))] for b in near]
+    span = slice(entries, entries + len(near))
+    return Step(node, np.array(near, dtype=np.intp), np.array(slots, dtype=np.intp), tuple(pairs), span)
+
+
+def factor(steps: Sequence[Step], conductance: Array, factors: Factors) -> None:
+    """Take the nodes of `steps` out of the network, in place.
+
+    Parameters: `conductance` [S], shape (slots, variants), overwritten with what is left between the other nodes;
+    `factors`, whose rows for these steps are filled. A node without any conductance gets shares and inverse of zero.
+    """
+    for step in steps:
+        branch = conductance[step.slots]
+        total = branch.sum(axis=0)
+        inverse = factors.inverse[step.node]
+        inverse[:] = 0.0
+        np.divide(1.0, total, out=inverse, where=total != 0.0)
+        weights = factors.weights[step.span]
+        np.multiply(branch, inverse, out=weights)
+        for i, j, slot in step.pairs:
+            conductance[slot] += branch[i] * weights[j]
+
+
+def substitute(forward: Sequence[Step], back: Sequence[Step], factors: Factors, current: Array) -> Array:
+    """Return node voltages from the currents fed into the nodes.
+
+    Parameters: `forward`, the steps whose nodes take currents; `back`, the steps to be found again, last first taken
+    out; `current` [A], shape (nodes, variants), overwritten with voltages.
+    Returns: voltages [V], shape (nodes, variants), node 0 at zero, a pinned node at zero.
+    """
+    for step in forward:
+        current[step.neighbours] += factors.weights[step.span] * current[step.node]
+    current[0] = 0.0
+    for step in reversed(back):
+        near = (factors.weights[step.span] * current[step.neighbours]).sum(axis=0)
+        current[step.node] = current[step.node] * factors.inverse[step.node] + near
+    return current

@@ -1,0 +1,219 @@
+"""Node voltages of a network of resistors and device branches, by Newton's method on all variants at once.
+
+Each round replaces every branch by its tangent, solves the linear network exactly, and asks the laws again. Only nodes
+with devices take part in the rounds; the others are eliminated once before and found once after. Variants that have
+settled leave the batch. What ties the ports of a charger together is in `coupling`.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from diagnose.circuit.branches import Branches, Rows, currents, neighbouring, open_circuit, select
+from diagnose.circuit.coupling import Linear, couple, flow_of
+from diagnose.circuit.elimination import Array, Factors, Plan, factor, substitute
+from diagnose.circuit.wiring import Wiring
+
+__all__ = ["Point", "solve_branches"]
+
+ROUNDS = 120
+#: rounds in which constant powers are taken as constant currents; rounds after which every other step is halved
+STEADY_ROUNDS, FULL_ROUNDS = 3, 20
+
+
+class Point(NamedTuple):
+    """A solution: node voltages [V] (nodes, variants), branch currents [A] and slopes [S] (branches, variants), and
+    whether it settled."""
+
+    voltage: Array
+    current: Array
+    slope: Array
+    settled: Array
+
+
+class _Ports(NamedTuple):
+    """The branches sorted by the pair of nodes they join, so that each pair is one entry of the network."""
+
+    order: Array
+    starts: Array
+    pos: Array
+    neg: Array
+    slots: Array
+    of_branch: Array
+
+
+class _Tangents(NamedTuple):
+    """Where the branches stand: voltage, current and slope, shape (branches, variants).
+
+    `flows` [A], shape (2, chargers, variants): what each charger draws at its output beside its voltage law, and at
+    its input.
+    """
+
+    voltage: Array
+    current: Array
+    slope: Array
+    flows: Array
+
+
+def _ports(wiring: Wiring, plan: Plan) -> _Ports:
+    """Sort the branches by node pair; a branch between a node and itself is a port the charger does not have."""
+    nodes = wiring.branch_nodes
+    order = np.lexsort((nodes[:, 1], nodes[:, 0]))
+    ordered = nodes[order]
+    fresh = np.ones(len(ordered), dtype=bool)
+    fresh[1:] = np.any(ordered[1:] != ordered[:-1], axis=1)
+    starts = np.flatnonzero(fresh)
+    pos, neg = ordered[starts, 0], ordered[starts, 1]
+    slots = [plan.slot_of.get((min(a, b), max(a, b)), -1) for a, b in zip(pos.tolist(), neg.tolist(), strict=True)]
+    of_branch = np.empty(len(order), dtype=np.intp)
+    of_branch[order] = np.cumsum(fresh) - 1
+    return _Ports(order, starts, pos, neg, np.array(slots, dtype=np.intp), of_branch)
+
+
+def _round(
+    plan: Plan, ports: _Ports, conductance: Array, at: _Tangents, branches: Branches, rows: Rows
+) -> tuple[Array, Array, Array, Array]:
+    """Solve the network with every branch replaced by its tangent.
+
+    Returns: branch voltages [V], the currents [A] expected there, node voltages [V], and the flows of `_Tangents`.
+    """
+    slope = at.slope.copy()
+    slope[rows.output], slope[rows.input] = branches.slope[rows.output], 0.0
+    constant = at.current - slope * at.voltage
+    constant[rows.output], constant[rows.input] = -branches.slope[rows.output] * branches.zero[rows.output], 0.0
+    tangent = np.add.reduceat(slope[ports.order], ports.starts, axis=0)
+    offset = np.add.reduceat(constant[ports.order], ports.starts, axis=0)
+    variants = at.voltage.shape[1]
+    slots = conductance.copy()
+    fed = np.zeros((plan.nodes, variants))
+    for k, slot in enumerate(ports.slots):
+        if slot >= 0:
+            slots[slot] += tangent[k]
+            fed[ports.pos[k]] -= offset[k]
+            fed[ports.neg[k]] += offset[k]
+    factors = Factors(np.empty((plan.entries, variants)), np.empty((plan.nodes, variants)))
+    factor(plan.outer, slots, factors)
+    nodes = substitute(plan.outer, plan.outer, factors, fed)
+    flows, output = at.flows, np.zeros(branches.drawing.shape)
+    if branches.slope[rows.output].any():
+        nodes, flows, output = _with_chargers(plan, ports, factors, at, branches, rows, nodes)
+    branch = (nodes[ports.pos] - nodes[ports.neg])[ports.of_branch]
+    expected = constant + slope * branch
+    expected[rows.output], expected[rows.input] = -output, flows[1]
+    return branch, expected, nodes, flows
+
+
+def _with_chargers(
+    plan: Plan, ports: _Ports, factors: Factors, at: _Tangents, branches: Branches, rows: Rows, nodes: Array
+) -> tuple[Array, Array, Array]:
+    """Add what the chargers draw, one after the other, each with the others as they stand.
+
+    Returns: node voltages, the flows of `_Tangents`, and the output currents [A].
+    """
+    sun = at.voltage[rows.track] * at.current[rows.track] * branches.tracking
+    flows, output = at.flows.copy(), np.zeros(branches.drawing.shape)
+    ends = [[ports.of_branch[r.start + k] for r in (rows.output, rows.input)] for k in range(len(output))]
+    answers = [[_answer(plan, ports, factors, end, nodes) for end in pair] for pair in ends]
+    for k, (out, port) in enumerate(answers):
+        nodes = nodes - flows[0, k] * out - flows[1, k] * port
+    for k, (out, port) in enumerate(answers):
+        nodes = nodes + flows[0, k] * out + flows[1, k] * port
+        (out_pos, in_pos), (out_neg, in_neg) = ports.pos[ends[k]], ports.neg[ends[k]]
+        linear = Linear(
+            nodes[out_pos] - nodes[out_neg], nodes[in_pos] - nodes[in_neg],
+            out[out_pos] - out[out_neg], port[out_pos] - port[out_neg], port[in_pos] - port[in_neg],
+        )  # fmt: skip
+        flow = flow_of(linear, branches, k, rows, sun[k])
+        flows[0, k], flows[1, k], output[k] = flow.extra, flow.input, flow.output
+        nodes = nodes - flow.extra * out - flow.input * port
+    return nodes, flows, output
+
+
+def _answer(plan: Plan, ports: _Ports, factors: Factors, port: int, like: Array) -> Array:
+    """Return the volts at every node for one ampere fed into a port."""
+    fed = np.zeros_like(like)
+    fed[ports.pos[port]] += 1.0
+    fed[ports.neg[port]] -= 1.0
+    return substitute(plan.outer, plan.outer, factors, fed)
+
+
+def _start(branches: Branches, rows: Rows, variants: int) -> tuple[Array, Array, Array]:
+    """Return branch voltages, currents and slopes to begin with: sources holding their voltage, loads near 12 V."""
+    voltage = np.full((rows.panel.stop, variants), 12.0)
+    voltage[rows.ramps] = branches.zero
+    voltage[rows.panel] = branches.sign * open_circuit(branches.photo, branches.saturation, branches.scale)
+    current, slope = currents(branches, voltage, rows)
+    for held in (rows.give, rows.alternator, rows.supply, rows.output, rows.hold, rows.track):
+        slope[held] = branches.slope[held]
+        current[held] = 0.0
+    return voltage, current, slope
+
+
+def _steady(at: _Tangents, rows: Rows) -> _Tangents:
+    """Return the tangents with constant powers taken as constant currents.
+
+    Their slope is negative, and beside a source at its limit it can outweigh all the rest and send the first rounds
+    astray.
+    """
+    slope = at.slope.copy()
+    slope[rows.powers] = 0.0
+    return at._replace(slope=slope)
+
+
+def solve_branches(wiring: Wiring, resistance: Array, branches: Branches, rows: Rows, tolerance: float) -> Point:
+    """Return the operating point of every variant.
+
+    Parameters: `resistance` [ohm], shape (edges, variants), infinite where open; `branches`, the device laws (its
+    `low` and `power` are overwritten for chargers); `tolerance` [A], relative to 1 A and the current itself, of every
+    branch.
+    Returns: the operating points; `settled` is False where no solution was found in 120 rounds.
+    """
+    plan = wiring.plan
+    ports = _ports(wiring, plan)
+    variants = resistance.shape[1]
+    conductance = np.zeros((plan.slots, variants))
+    for k, (a, b) in enumerate(zip(wiring.edge_a.tolist(), wiring.edge_b.tolist(), strict=True)):
+        if a != b:
+            conductance[plan.slot_of[(min(a, b), max(a, b))]] += 1.0 / resistance[k]
+    inner = Factors(np.empty((plan.entries, variants)), np.empty((plan.nodes, variants)))
+    factor(plan.inner, conductance, inner)
+    outer = _outer(plan, ports, conductance, branches, rows, tolerance)
+    for step in plan.inner:
+        outer.voltage[step.node] = 0.0
+    return outer._replace(voltage=substitute((), plan.inner, inner, outer.voltage))
+
+
+def _outer(plan: Plan, ports: _Ports, conductance: Array, branches: Branches, rows: Rows, tolerance: float) -> Point:
+    """Return the operating point at the nodes with devices; other nodes are left at zero."""
+    variants = conductance.shape[1]
+    voltage, current, slope = _start(branches, rows, variants)
+    at = _Tangents(voltage, current, slope, np.zeros((2, *branches.drawing.shape)))
+    point = Point(
+        np.zeros((plan.nodes, variants)), np.zeros_like(current), np.zeros_like(current), np.zeros(variants, bool)
+    )
+    active = np.arange(variants)
+    piece = np.zeros(branches.slope.shape, dtype=np.int8)
+    for turn in range(ROUNDS):
+        if not active.size or not ports.starts.size:
+            point.settled[active] = True
+            break
+        used = _steady(at, rows) if turn < STEADY_ROUNDS else at
+        branch, expected, solved, flows = _round(plan, ports, conductance, used, branches, rows)
+        full = turn < FULL_ROUNDS or turn % 2 == 0
+        if not full:
+            branch = 0.5 * (at.voltage + branch)
+        couple(branches, rows, branch)
+        now, slope = currents(branches, branch, rows)
+        done = (np.max(np.abs(now - expected) / (1.0 + np.abs(now)), axis=0) <= tolerance) & full
+        point.voltage[:, active], point.current[:, active], point.slope[:, active] = solved, now, slope
+        current, slope, piece = neighbouring(branches, branch, rows, now, slope, piece)
+        at = _Tangents(branch, current, slope, flows)
+        if done.any():
+            point.settled[active[done]] = True
+            keep = np.flatnonzero(~done)
+            active, conductance, piece = active[keep], conductance[:, keep], piece[:, keep]
+            branches = select(branches, keep)
+            at = _Tangents(*(array[..., keep] for array in at))
+    return point

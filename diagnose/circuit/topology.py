@@ -1,0 +1,52 @@
+"""Questions of connection that need no numbers: which battery cranks the engine, which points lie on the negative
+side.
+"""
+
+from __future__ import annotations
+
+import networkx as nx
+
+from diagnose.circuit.graph import edges_of, graph_of
+from diagnose.model.installation import Installation
+from diagnose.model.parts import Battery, Cable
+from diagnose.model.terminals import poles_of
+
+__all__ = ["negative_side", "start_batteries", "zone_of"]
+
+
+def start_batteries(installation: Installation) -> frozenset[str]:
+    """Return the battery that cranks the engine: the nearest to the starter, else to the alternator; none without
+    either.
+    """
+    graph = graph_of(edges_of(installation))
+    batteries = {n: p.pos for n, p in installation.parts.items() if isinstance(p, Battery)}
+    for kind in ("starter", "alternator"):
+        for part in installation.parts.values():
+            if part.kind == kind and poles_of(part)[0] in graph:
+                far = nx.single_source_shortest_path_length(graph, poles_of(part)[0])
+                near = {n: far[pos] for n, pos in batteries.items() if pos in far}
+                if near:
+                    return frozenset({min(near, key=lambda n: (near[n], n))})
+    return frozenset()
+
+
+def negative_side(installation: Installation) -> frozenset[str]:
+    """Return the nodes that conductors join to a negative post, the body and the negative leads among them."""
+    graph = graph_of(edges_of(installation))
+    found: set[str] = set()
+    for part in installation.parts.values():
+        for point in (getattr(part, "neg", None), getattr(part, "negative", None)):
+            if point:
+                found |= nx.node_connected_component(graph, point) if point in graph else {point}
+    return frozenset(found)
+
+
+def zone_of(installation: Installation, part_name: str) -> str | None:
+    """Return the zone a part lies in: where it is routed, else that of the first of its points that has one."""
+    part = installation.parts[part_name]
+    if isinstance(part, Cable) and part.routed:
+        return part.routed
+    names = [getattr(part, key) for key in ("input", "output", "pos", "neg", "negative") if getattr(part, key, None)]
+    names += list(getattr(part, "ends", ()))
+    zones = [installation.points[n].zone for n in names if n in installation.points and installation.points[n].zone]
+    return zones[0] if zones else None

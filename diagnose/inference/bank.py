@@ -1,0 +1,163 @@
+"""A bank of Gaussians for each hypothesis: its readings are normal within a stratum of fault size and charger mode.
+
+All hypotheses meet the same vehicles, so the readings of a stratum are correlated as the vehicles make them; each
+stratum's covariance is drawn toward that of its hypothesis, since a stratum holds few vehicles. Up to two readings
+may be mistaken: the sum over which ones is exact, from the precision matrix. Words weigh the vehicles.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.evidence import Evidence
+
+__all__ = ["Bank", "Fit", "build_bank", "fit"]
+
+STRATA = 6
+SHRINK = 6.0
+#: chance that a number is mistaken: probe on the wrong place, wrong range, wrong state
+MISTAKEN = 0.015
+LOG_2PI = float(np.log(2.0 * np.pi))
+
+
+class Bank(NamedTuple):
+    """Strata of all hypotheses in one list: `owner` (g,), `log_weight` (g,), `mean` (g, n), `covariance` (g, n, n),
+    `member` (h, m).
+    """
+
+    owner: NDArray[np.intp]
+    log_weight: Array
+    mean: Array
+    covariance: Array
+    member: NDArray[np.intp]
+
+
+class Fit(NamedTuple):
+    """How well each hypothesis explains the readings.
+
+    `log_likelihood` (h,); `without` (h, n), the same with one number left out; `wrong` (h, n), chance that a number
+    is mistaken; `stratum` (g,), log-likelihood of each stratum with its weight; `expected`, `spread` (h, n), what
+    each number should have been given the others.
+    """
+
+    log_likelihood: Array
+    without: Array
+    wrong: Array
+    stratum: Array
+    expected: Array
+    spread: Array
+
+
+def build_bank(evidence: Evidence, size_rank: NDArray[np.intp]) -> Bank:
+    """Sort vehicles into strata and describe each by a Gaussian.
+
+    Parameters: `evidence`; `size_rank` (h, m), the stratum of each vehicle's fault size, 0 to `STRATA` - 1.
+    Returns: the bank; vehicles are weighted by the chances of the words read.
+    """
+    hypotheses, vehicles, n = evidence.predicted.shape
+    _, mode = np.unique(evidence.mode, return_inverse=True)
+    label = (
+        mode.reshape(hypotheses, vehicles) * STRATA
+        + size_rank
+        + np.arange(hypotheses)[:, None] * (mode.max() + 1) * STRATA
+    )
+    labels, member = np.unique(label, return_inverse=True)
+    member = member.reshape(hypotheses, vehicles)
+    groups = len(labels)
+    owner = np.zeros(groups, dtype=np.intp)
+    owner[member] = np.arange(hypotheses)[:, None]
+    weight = evidence.words.prod(axis=-1)
+    flat, w = member.ravel(), weight.ravel()
+    total = np.bincount(flat, w, groups)
+    log_weight = np.log(np.maximum(total, 1e-300) / vehicles)
+    share = w / np.maximum(total, 1e-300)[flat]
+    values, noises = (array.reshape(hypotheses * vehicles, n) for array in (evidence.predicted, evidence.noise))
+    mean = np.zeros((groups, n))
+    np.add.at(mean, flat, share[:, None] * values)
+    away = values - mean[flat]
+    scatter = np.zeros((groups, n, n))
+    np.add.at(scatter, flat, share[:, None, None] * away[:, :, None] * away[:, None, :])
+    noise = np.zeros((groups, n))
+    np.add.at(noise, flat, share[:, None] * noises**2)
+    count = 1.0 / np.maximum(np.bincount(flat, share**2, groups), 1e-300)
+    pooled = np.zeros((hypotheses, n, n))
+    np.add.at(pooled, owner, total[:, None, None] * scatter)
+    whole = np.zeros(hypotheses)
+    np.add.at(whole, owner, total)
+    pooled /= np.maximum(whole, 1e-300)[:, None, None]
+    covariance = (count[:, None, None] * scatter + SHRINK * pooled[owner]) / (count + SHRINK)[:, None, None]
+    covariance[:, np.arange(n), np.arange(n)] += noise
+    return Bank(owner, log_weight, mean, covariance, member)
+
+
+def fit(evidence: Evidence, bank: Bank) -> Fit:
+    """Weigh the readings under every hypothesis, allowing for up to two mistaken ones.
+
+    Returns: the fit. With `e` the chance of a mistake and `b` the density of a mistaken number, the likelihood of a
+    stratum is ``(1-e)^n N(all) + sum_i e (1-e)^(n-1) b_i N(without i) + sum_ij e^2 (1-e)^(n-2) b_i b_j N(without i
+    and j)``.
+    """
+    hypotheses, _, n = evidence.predicted.shape
+    if n == 0:
+        empty = np.zeros((hypotheses, 0))
+        like = _by_owner(bank.log_weight, bank.owner, hypotheses)
+        return Fit(like, empty, empty, bank.log_weight, empty, empty)
+    precision = np.linalg.inv(bank.covariance)
+    away = evidence.read - bank.mean
+    pull = np.einsum("gij,gj->gi", precision, away)
+    _, log_det = np.linalg.slogdet(bank.covariance)
+    whole = -0.5 * (np.einsum("gi,gi->g", pull, away) + log_det + n * LOG_2PI)
+    own = np.maximum(precision[:, np.arange(n), np.arange(n)], 1e-300)
+    each = 0.5 * (np.log(own) - LOG_2PI - pull**2 / own)
+    left_out = whole[:, None] - each
+    broad = np.log(MISTAKEN / (1.0 - MISTAKEN)) - np.log(evidence.width)
+    terms = [whole[:, None], left_out + broad]
+    pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
+    first = np.array([p[0] for p in pairs], dtype=np.intp)
+    second = np.array([p[1] for p in pairs], dtype=np.intp)
+    if pairs:
+        two = whole[:, None] - _pair_density(precision, pull, first, second)
+        terms.append(two + broad[first] + broad[second])
+    all_terms = np.concatenate(terms, axis=1)
+    peak = all_terms.max(axis=1, keepdims=True)
+    parts = np.exp(all_terms - peak)
+    sums = parts.sum(axis=1)
+    stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN) + peak[:, 0] + np.log(sums)
+    doubt = parts[:, 1 : n + 1].copy()
+    for k in range(len(pairs)):
+        doubt[:, first[k]] += parts[:, n + 1 + k]
+        doubt[:, second[k]] += parts[:, n + 1 + k]
+    doubt /= sums[:, None]
+    like = _by_owner(stratum, bank.owner, hypotheses)
+    share = np.exp(stratum - like[bank.owner])
+    wrong, expected, spread = (np.zeros((hypotheses, n)) for _ in range(3))
+    np.add.at(wrong, bank.owner, share[:, None] * doubt)
+    np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
+    np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
+    without = np.stack([_by_owner(bank.log_weight + left_out[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
+    return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _pair_density(precision: Array, pull: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:
+    """Return the log-density of each two numbers given all the others, from the precision matrix."""
+    a, b = precision[:, first, first], precision[:, second, second]
+    c = precision[:, first, second]
+    det = np.maximum(a * b - c * c, 1e-300)
+    x, y = pull[:, first], pull[:, second]
+    quadratic = (b * x * x - 2.0 * c * x * y + a * y * y) / det
+    density: Array = 0.5 * (np.log(det) - 2.0 * LOG_2PI - quadratic)
+    return density
+
+
+def _by_owner(values: Array, owner: NDArray[np.intp], hypotheses: int) -> Array:
+    """Return log(sum(exp(values))) over the strata of each hypothesis."""
+    peak = np.full(hypotheses, -np.inf)
+    np.maximum.at(peak, owner, values)
+    sums = np.zeros(hypotheses)
+    np.add.at(sums, owner, np.exp(values - peak[owner]))
+    total: Array = peak + np.log(sums)
+    return total

@@ -1,0 +1,65 @@
+"""From people's own words to a complaint of the rule base, and what it makes likelier."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from diagnose.model.installation import Installation
+from diagnose.model.rules import ComplaintRule, RuleBase
+from diagnose.prediction.hypotheses import Hypothesis
+
+__all__ = ["complaint_ratio", "match_complaint"]
+
+SMALL_WORDS = frozenset(
+    ["a", "an", "and", "are", "at", "but", "does", "in", "is", "it", "its", "my", "no", "not", "of", "off", "on",
+    "or", "the", "then", "to", "up", "when", "while", "with"]
+)
+
+
+def _words(text: str) -> list[str]:
+    return [
+        w
+        for w in re.findall(r"[a-z0-9]+", text.lower().replace("n't", " not"))
+        if w not in SMALL_WORDS or w in ("no", "not")
+    ]
+
+
+def _overlap(said: list[str], phrase: list[str]) -> float:
+    """Return how much of a phrase was said, typing errors forgiven, less what was said beside it."""
+    if not phrase or not said:
+        return 0.0
+    hits = sum(1 for word in phrase if word in said or difflib.get_close_matches(word, said, 1, 0.8))
+    return hits / len(phrase) - 0.02 * max(len(said) - hits, 0)
+
+
+def match_complaint(text: str | None, rules: RuleBase) -> ComplaintRule | None:
+    """Return the complaint that free words (or an id) mean, or None where they mean none of them clearly."""
+    if not text:
+        return None
+    if text.strip() in rules.complaints:
+        return rules.complaints[text.strip()]
+    said = _words(text)
+    best, score = None, 0.55
+    for rule in rules.complaints.values():
+        for phrase in (rule.says, *rule.words):
+            overlap = _overlap(said, _words(phrase))
+            if overlap > score:
+                best, score = rule, overlap
+    return best
+
+
+def complaint_ratio(rule: ComplaintRule | None, hypothesis: Hypothesis, installation: Installation) -> float:
+    """Return how much likelier a complaint makes a hypothesis than it was."""
+    ratio = 1.0
+    if rule is None or hypothesis.fault is None or hypothesis.rule is None:
+        return ratio
+    kind = installation.parts[hypothesis.fault.part].kind
+    for favour in rule.favours:
+        named = hypothesis.fault.fault in favour.faults or hypothesis.rule.family in favour.families
+        if favour.kinds and (favour.faults or favour.families):
+            named = named and kind in favour.kinds
+        elif favour.kinds:
+            named = kind in favour.kinds
+        ratio *= favour.ratio if named else 1.0
+    return ratio

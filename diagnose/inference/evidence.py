@@ -1,0 +1,192 @@
+"""Readings set against predictions: numbers beside numbers, words as chances, nothing weighed yet.
+
+A number from a hunting circuit may be caught anywhere between its two ends; `unsteady` is a word whose chance grows
+with the jump between them. What was not taken says nothing.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from diagnose.circuit.elimination import Array
+from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Reading, Take
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.prediction.instruments import OVER_RANGE
+from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.sights import SOUND_WORD, Sights
+
+__all__ = ["SCALE", "Evidence", "gather", "number_of"]
+
+#: quantity -> width of the range a mistaken number comes from, in the unit in which it is compared
+SCALE = {"volts": 16.0, "amps": 60.0, "ohms": 8.0, "celsius": 100.0, "ripple": 2.0, "load_test": 12.0, "gravity": 0.3}
+#: jump [V or A] at which half the people call a reading unsteady, and the chance to say so without or with a large jump
+JUMP, STEADY_SAYS, HUNTING_SAYS = 0.15, 0.01, 0.97
+#: steps of this size spread numbers evenly over 0 to 1, however many are taken
+GOLDEN = 0.6180339887498949
+
+
+class Evidence(NamedTuple):
+    """Readings against predictions, for `numbers` n, `hypotheses` h and `vehicles` m.
+
+    `which` (n,) are the numbers of the readings (from 0) that are numbers; `read` (n,); `predicted` (h, m, n);
+    `noise` (h, m, n); `width` (n,), the range a mistaken one comes from; `words` (h, m, w) chances of the words read,
+    for readings `word_which`; `mode`
+    (h, m) numbers that tell modes apart.
+    """
+
+    which: tuple[int, ...]
+    read: Array
+    predicted: Array
+    noise: Array
+    width: Array
+    word_which: tuple[int, ...]
+    words: Array
+    mode: Array
+
+
+def number_of(reading: Reading) -> float | None:
+    """Return a reading as the number it is compared by, or None where it is a word.
+
+    Ohms are compared by their decimal logarithm, with `OL` at the top; a reading below a bound by half of it.
+    """
+    take, read = reading.take, reading.read
+    if take is None or read is None or read.kind in ("word", "skipped", "unsteady"):
+        if read is not None and read.kind == "unsteady" and read.value is not None and read.high is not None:
+            return 0.5 * (read.value + read.high)
+        return None
+    if read.kind == "over_range":
+        return OVER_RANGE if take.quantity == "ohms" else None
+    value = read.value or 0.0
+    if read.kind == "below":
+        value *= 0.5
+    return float(np.log10(max(value, 0.05))) if take.quantity == "ohms" else float(value)
+
+
+def gather(
+    readings: Sequence[Reading], predictor: Predictor, sights: Sights, which: Sequence[int] | None = None
+) -> Evidence:
+    """Set readings against the predictions of some hypotheses.
+
+    Parameters: `readings`, in order, repairs among them; `which`, numbers of hypotheses of the predictor (all, if not
+    said).
+    Returns: the evidence. Readings after a repair are predicted with the mended fault gone.
+    """
+    numbers = tuple(range(len(predictor.hypotheses))) if which is None else tuple(which)
+    shape = (len(numbers), predictor.count)
+    takes = [r.take for r in readings if r.take is not None and r.take.quantity not in SOUND_WORD]
+    found = dict(zip(takes, predictor.predict(takes, numbers), strict=True))
+    sound = dict(zip(takes, predictor.predict(takes, (0,)), strict=True)) if _repairs(readings) else {}
+    values: list[tuple[int, float, Array, Array, float]] = []
+    words: list[tuple[int, Array]] = []
+    mode = np.zeros(shape)
+    mended: list[FaultAt] = []
+    for index, reading in enumerate(readings):
+        if reading.repaired is not None:
+            mended.append(reading.repaired)
+            continue
+        if reading.take is None or reading.read is None or reading.read.kind == "skipped":
+            continue
+        hypotheses = [predictor.hypotheses[n] for n in numbers]
+        if reading.take.quantity in SOUND_WORD:
+            words.append((index, _sights(reading, hypotheses, mended, sights, shape)))
+            continue
+        predicted = found[reading.take]
+        if mended:
+            predicted = _after(predicted, sound[reading.take], hypotheses, mended)
+        mode = 64.0 * mode + predicted.mode if len(values) < 6 else mode
+        if (value := number_of(reading)) is not None and (predicted.words is None or reading.take.meter == "test_lamp"):
+            between = _caught(predicted, predictor, reading.take)
+            values.append((index, value, between, _spread(predicted, reading), SCALE[reading.take.quantity]))
+            if reading.take.quantity in ("volts", "amps"):
+                says = _unsteady(predicted)
+                words.append((index, says if reading.read.kind == "unsteady" else 1.0 - says))
+        else:
+            words.append((index, _words(predicted, reading, shape)))
+    return Evidence(
+        tuple(v[0] for v in values),
+        np.array([v[1] for v in values]),
+        np.stack([v[2] for v in values], axis=-1) if values else np.zeros((*shape, 0)),
+        np.stack([v[3] for v in values], axis=-1) if values else np.zeros((*shape, 0)),
+        np.array([v[4] for v in values]),
+        tuple(w[0] for w in words),
+        np.stack([w[1] for w in words], axis=-1) if words else np.ones((*shape, 0)),
+        mode,
+    )
+
+
+def _repairs(readings: Sequence[Reading]) -> bool:
+    return any(r.repaired is not None for r in readings)
+
+
+def _same_place(one: FaultAt | None, other: FaultAt) -> bool:
+    return one is not None and one.part == other.part and (one.at == other.at or one.at is None or other.at is None)
+
+
+def _after(
+    predicted: Predicted, sound: Predicted, hypotheses: Sequence[Hypothesis], mended: list[FaultAt]
+) -> Predicted:
+    """Return predictions with those hypotheses made sound whose fault has been mended."""
+    gone = np.array([any(_same_place(h.fault, m) for m in mended) for h in hypotheses])[:, None]
+    high, low, hunts, mode, noise = (np.where(gone, s, p) for p, s in zip(predicted[:5], sound[:5], strict=True))
+    words = None
+    if predicted.words is not None and sound.words is not None:
+        words = {w: np.where(gone, sound.words.get(w, 0.02), c) for w, c in predicted.words.items()}
+    return Predicted(high, low, hunts, mode, noise, words)
+
+
+def _caught(predicted: Predicted, predictor: Predictor, take: Take) -> Array:
+    """Return the value at which each vehicle's reading is caught: anywhere between the two ends while it hunts."""
+    phase = zlib.crc32(repr(take).encode()) / 2**32
+    share = np.modf(phase + np.arange(predictor.count) * GOLDEN)[0]
+    caught: Array = predicted.high + predicted.hunts * share * (predicted.low - predicted.high)
+    return caught
+
+
+def _spread(predicted: Predicted, reading: Reading) -> Array:
+    """Return the noise of a reading, widened where only a bound or two ends were read."""
+    extra = 0.0
+    read = reading.read
+    if read is not None and read.kind == "below":
+        extra = 0.3 * (read.value or 0.0)
+    if read is not None and read.kind == "unsteady" and read.high is not None:
+        extra = 0.3 * abs(read.high - (read.value or 0.0))
+    return np.sqrt(predicted.noise**2 + extra**2)
+
+
+def _unsteady(predicted: Predicted) -> Array:
+    """Return the chance that a person calls the reading unsteady."""
+    jump = predicted.hunts * np.abs(predicted.high - predicted.low)
+    share = jump**2 / (jump**2 + JUMP**2)
+    chance: Array = STEADY_SAYS + (HUNTING_SAYS - STEADY_SAYS) * share
+    return chance
+
+
+def _words(predicted: Predicted, reading: Reading, shape: tuple[int, int]) -> Array:
+    """Return the chances of the word read."""
+    read = reading.read
+    assert read is not None
+    if read.kind == "unsteady":
+        return _unsteady(predicted)
+    if predicted.words is None or read.word not in predicted.words:
+        return np.full(shape, 0.02)
+    return predicted.words[read.word]
+
+
+def _sights(
+    reading: Reading, hypotheses: Sequence[Hypothesis], mended: list[FaultAt], sights: Sights, shape: tuple[int, int]
+) -> Array:
+    """Return the chances of what eyes, nose or hands found."""
+    take, read = reading.take, reading.read
+    assert take is not None
+    assert read is not None
+    nothing = Hypothesis(None, None, 0.0)
+    rows = []
+    for hypothesis in hypotheses:
+        gone = any(_same_place(hypothesis.fault, m) for m in mended)
+        rows.append(sights.chance(take.quantity, take.where[0], read.word or "", nothing if gone else hypothesis))
+    return np.repeat(np.array(rows)[:, None], shape[1], axis=1)

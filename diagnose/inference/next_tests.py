@@ -1,0 +1,139 @@
+"""The tests worth taking next: by information per minute among what the tools allow, with what each suspect would
+read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.candidates import candidates, minutes_of
+from diagnose.inference.choice import by_place, information, outcomes_of
+from diagnose.inference.posterior import Belief, vehicle_weights
+from diagnose.inference.reasons import amount
+from diagnose.model.ranking import NextTest
+from diagnose.model.reading import Reading, Take
+from diagnose.model.rules import RuleBase
+from diagnose.model.terminals import points_of
+from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.sights import SOUND_WORD, Sights
+
+__all__ = ["alive", "cautions_for", "next_tests"]
+
+#: suspects that a test is asked to tell apart, and the share of belief that they must hold together
+MOST, HELD = 24, 0.995
+SHOWN = 5
+EXPLAINED = 4
+#: bits below which a test is not worth its minutes
+LEAST_BITS = 0.01
+
+
+def alive(belief: Belief) -> NDArray[np.intp]:
+    """Return the numbers of the hypotheses that still count, likeliest first."""
+    order = np.argsort(-belief.posterior, kind="stable")
+    held = np.cumsum(belief.posterior[order]) / max(float(belief.posterior.sum()), 1e-12)
+    count = int(np.searchsorted(held, HELD)) + 1
+    return order[: min(max(count, 2), MOST)]
+
+
+def next_tests(
+    predictor: Predictor,
+    rules: RuleBase,
+    sights: Sights,
+    belief: Belief,
+    readings: Sequence[Reading],
+    tools: Sequence[str],
+) -> tuple[NextTest, ...]:
+    """Return the tests that tell most per minute, best first.
+
+    A test taken before is not asked again. Minutes are those of the test's rule, a change of state and access counted.
+    """
+    which = alive(belief)
+    weights = vehicle_weights(belief)[which]
+    share = belief.posterior[which] / belief.posterior[which].sum()
+    taken = {r.take for r in readings if r.take is not None and r.repaired is None}
+    takes = [t for t in candidates(predictor.installation, tools) if t not in taken]
+    found = outcomes_of(takes, predictor, which.tolist(), weights, share, sights)
+    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
+    zones = _open_zones(predictor, readings)
+    extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
+    labels = [predictor.hypotheses[n].place for n in which.tolist()]
+    places = np.unique(np.array(labels), return_inverse=True)[1]
+    scored = []
+    for outcome in found:
+        bits = information(*by_place(outcome.chances, share, places))
+        base = rules.tests[outcome.take.quantity].minutes
+        minutes = minutes_of(outcome.take, base, predictor.installation, state, zones, extra)
+        scored.append((bits / minutes, bits, minutes, outcome.take))
+    scored.sort(key=lambda s: -s[0])
+    return tuple(
+        _shown(predictor, rules, sights, take, bits, minutes, which, weights)
+        for _, bits, minutes, take in scored[:SHOWN]
+        if bits >= LEAST_BITS
+    )
+
+
+def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[str]:
+    """Return the zones that have been opened for the readings so far."""
+    points = predictor.installation.points
+    names = {place.partition("@")[2] or place for r in readings if r.take for place in r.take.where}
+    return frozenset(points[n].zone or n for n in names if n in points)
+
+
+def _shown(
+    predictor: Predictor, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
+    which: NDArray[np.intp], weights: Array,
+) -> NextTest:  # fmt: skip
+    """Describe one test: what the leading suspects would read, why it is asked, what to beware of."""
+    lines = []
+    predicted = predictor.predict([take], which.tolist(), meter=False)[0] if take.quantity not in SOUND_WORD else None
+    for row, number in enumerate(which[:EXPLAINED].tolist()):
+        hypothesis = predictor.hypotheses[number]
+        if predicted is None:
+            word = SOUND_WORD[take.quantity]
+            chance = sights.chance(take.quantity, take.where[0], word, hypothesis)
+            text = word if chance > 0.5 else f"not {word}"
+        else:
+            text = _band(take, predicted, row, weights[row])
+        lines.append((hypothesis.label, text))
+    labels = [predictor.hypotheses[n].label for n in which[:2].tolist()]
+    why = f"it tells {labels[0]} from {labels[1]}" if len(labels) > 1 else f"it confirms {labels[0]}"
+    return NextTest(
+        take,
+        minutes,
+        bits,
+        tuple(lines),
+        f"{why} at {bits / minutes:.2f} bits a minute",
+        cautions_for(take, predictor, rules),
+    )
+
+
+def _band(take: Take, predicted: Predicted, row: int, weights: Array) -> str:
+    """Return what a suspect would read: its likeliest word, or the middle 80 % of its numbers."""
+    if predicted.words is not None:
+        return max(predicted.words, key=lambda w: float(weights @ predicted.words[w][row]))  # type: ignore[index]
+    values = 0.5 * (predicted.high[row] + predicted.low[row])
+    order = np.argsort(values)
+    cumulative = np.cumsum(weights[order])
+    low, high = (values[order][min(int(np.searchsorted(cumulative, q)), len(order) - 1)] for q in (0.1, 0.9))
+    if float(weights @ predicted.hunts[row]) > 0.5:
+        ends = [float(weights @ side[row]) for side in (predicted.low, predicted.high)]
+        return f"unsteady {amount(take.quantity, min(ends))} to {amount(take.quantity, max(ends))}"
+    return f"{amount(take.quantity, float(low))} to {amount(take.quantity, float(high))}"
+
+
+def cautions_for(take: Take, predictor: Predictor, rules: RuleBase) -> tuple[str, ...]:
+    """Return the cautions bound to a test's state, quantity, parts and what is fitted for it."""
+    parts = predictor.installation.parts
+    touched = {place.partition("@")[0] for place in take.where}
+    kinds = {p.kind for n, p in parts.items() if n in touched or touched & set(points_of(p))}
+    actions = {a for a, used in (("jumper", take.jumper), ("swap", take.swap)) if used}
+    found = []
+    for caution in rules.cautions.values():
+        bound = take.when in caution.states or take.quantity in caution.quantities
+        if bound or kinds & set(caution.kinds) or actions & set(caution.actions):
+            found.append(caution.says)
+    return tuple(found)

@@ -1,0 +1,164 @@
+"""The ranking: belief turned into entries with reasons, the doubtful readings, the next tests, and whether to stop."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.complaints import complaint_ratio, match_complaint
+from diagnose.inference.danger import dangers
+from diagnose.inference.evidence import gather
+from diagnose.inference.next_tests import next_tests
+from diagnose.inference.posterior import Belief, believe, prior_of, size_strata
+from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
+from diagnose.inference.sizes import size_after
+from diagnose.inference.stopping import stop_of
+from diagnose.model.figures import Tables
+from diagnose.model.installation import Installation
+from diagnose.model.ranking import Doubt, Entry, Ranking, Reason, WhyNot
+from diagnose.model.reading import Reading
+from diagnose.model.rules import RuleBase
+from diagnose.prediction.hypotheses import all_hypotheses
+from diagnose.prediction.predictor import Predictor
+from diagnose.prediction.sights import Sights
+from diagnose.prediction.streams import Streams
+
+__all__ = ["Engine", "Question"]
+
+#: vehicles drawn for each hypothesis
+VEHICLES = 120
+#: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
+CONVICTING = 10.0
+SURE = 0.8
+
+
+class Question(NamedTuple):
+    """What is asked of the engine: readings in order, the complaint, the tools at hand, a suspect to be explained."""
+
+    readings: tuple[Reading, ...]
+    complaint: str | None
+    tools: tuple[str, ...]
+    why_not: str | None = None
+
+
+class Engine:
+    """Ranks faults of one installation; asking it twice for the same costs little, since predictions are kept."""
+
+    def __init__(self, installation: Installation, rules: RuleBase, tables: Tables, seed: int = 1) -> None:
+        """Prepare; nothing is solved before the first question."""
+        self.installation, self.rules, self.tables = installation, rules, tables
+        self.sights = Sights(rules)
+        self.hypotheses = all_hypotheses(installation, rules)
+        self.predictor = Predictor(installation, tables, self.hypotheses, Streams(seed, VEHICLES))
+        self._strata = size_strata(self.predictor, range(len(self.hypotheses)))
+
+    def believe(self, question: Question) -> Belief:
+        """Return the belief after the readings of a question."""
+        complaint = match_complaint(question.complaint, self.rules)
+        ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
+        evidence = gather(question.readings, self.predictor, self.sights)
+        return believe(prior_of(self.hypotheses, ratios), evidence, self._strata)
+
+    def rank(self, question: Question) -> Ranking:
+        """Return the ranking with reasons, doubts, next tests and whether to stop."""
+        belief = self.believe(question)
+        danger = dangers(question.readings, self.installation, self.tables)
+        entries = self._entries(belief, question)
+        tests = (
+            ()
+            if danger
+            else next_tests(self.predictor, self.rules, self.sights, belief, question.readings, question.tools)
+        )
+        stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
+        return Ranking(
+            sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
+            entries,
+            float(belief.posterior[0]),
+            self._why_sound(belief),
+            belief.unlisted,
+            self._doubts(belief, question),
+            tests,
+            stop,
+            danger,
+        )
+
+    def _entries(self, belief: Belief, question: Question) -> tuple[Entry, ...]:
+        order = np.argsort(-belief.posterior, kind="stable")
+        weights = weights_of(belief, len(question.readings)).db
+        return tuple(
+            self._entry(int(n), belief, question, weights[n], rank) for rank, n in enumerate(o for o in order if o)
+        )
+
+    def _entry(self, number: int, belief: Belief, question: Question, db: Array, rank: int) -> Entry:
+        hypothesis = self.hypotheses[number]
+        assert hypothesis.fault is not None
+        assert hypothesis.rule is not None
+        before, after = float(belief.prior[number]), float(belief.posterior[number])
+        reasons = self._reasons(belief, question, db) if rank < 5 else ()
+        pro = tuple(r for r in reasons if r.db >= 1.0)
+        size = None
+        if rank < 5 and hypothesis.rule.size is not None:
+            drawn = self.predictor.sizes(number)
+            unit = hypothesis.rule.size.unit.partition(" of ")[2] or hypothesis.rule.size.unit
+            unit = {"area": "mm2", "capacity": "Ah", "rating": "A"}.get(unit, unit)
+            size = size_after(belief, number, drawn, unit, hypothesis.rule.size.spread == "log_even")
+        convicted = self._place_mass(belief, number) >= SURE and bool(
+            (against_sound(belief, number) >= CONVICTING).any()
+        )
+        remedy = (
+            hypothesis.rule.remedy
+            if convicted
+            else f"not proved yet: first take a reading that settles it ({hypothesis.rule.proof})"
+        )
+        odds = 10.0 * np.log10(max(after, 1e-12) / max(1.0 - after, 1e-12) / (before / (1.0 - before)))
+        return Entry(
+            hypothesis.fault, hypothesis.rule.name, after, float(odds), size, convicted, pro,
+            tuple(r for r in reasons if r.db <= -1.0), remedy, hypothesis.rule.proof,
+        )  # fmt: skip
+
+    def _place_mass(self, belief: Belief, number: int) -> float:
+        """Return the belief in all faults of one place together."""
+        place = self.hypotheses[number].place
+        return float(sum(p for p, h in zip(belief.posterior, self.hypotheses, strict=True) if h.place == place))
+
+    def _reasons(self, belief: Belief, question: Question, db: Array) -> tuple[Reason, ...]:
+        used = sorted({*belief.evidence.which, *belief.evidence.word_which}, key=lambda i: -abs(db[i]))
+        return tuple(
+            Reason(i + 1, float(db[i]), reading_says(i, question.readings, belief, self.installation)) for i in used
+        )
+
+    def _doubts(self, belief: Belief, question: Question) -> tuple[Doubt, ...]:
+        evidence, fit = belief.evidence, belief.fit
+        found = []
+        for column, index in enumerate(evidence.which):
+            wrong = float(belief.posterior @ fit.wrong[:, column]) / max(float(belief.posterior.sum()), 1e-9)
+            if wrong > 0.5:
+                middle = float(belief.posterior @ fit.expected[:, column]) / float(belief.posterior.sum())
+                spread = 2.0 * float(belief.posterior @ fit.spread[:, column]) / float(belief.posterior.sum())
+                take = question.readings[index].take
+                assert take is not None
+                band = f"{amount(take.quantity, middle - spread)} to {amount(take.quantity, middle + spread)}"
+                says = reading_says(index, question.readings, belief, self.installation)
+                found.append(
+                    Doubt(index + 1, wrong, band, f"{says}; the other readings call for {band}: take it again")
+                )
+        return tuple(found)
+
+    def _why_sound(self, belief: Belief) -> tuple[tuple[str, float], ...]:
+        """Return why a sound installation may look faulty; filled in where nothing wrong is likely."""
+        return (("working_as_it_should", 1.0),) if belief.posterior[0] > 0.5 else ()
+
+    def why_not(self, question: Question, label: str) -> WhyNot | None:
+        """Return what speaks against a suspect named by fault and part, and what reading would bring it back."""
+        belief = self.believe(question)
+        wanted = label.replace("@", " ").replace(",", " ").split()
+        match = [n for n, h in enumerate(self.hypotheses) if n and set(wanted) <= set(h.label.split())]
+        if not match:
+            return None
+        number = max(match, key=lambda n: belief.posterior[n])
+        db = weights_of(belief, len(question.readings)).db[number]
+        reasons = tuple(r for r in self._reasons(belief, question, db) if r.db < 0)
+        back = reasons[0].says if reasons else "no reading speaks against it; others explain the readings better"
+        return WhyNot(self.hypotheses[number].label, float(belief.posterior[number]), reasons, back)

@@ -1,0 +1,46 @@
+"""An installation: points a probe can touch, and the parts that join them.
+
+Holds what the file says, after `layout:` has been merged in; it must not calculate.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from diagnose.basics.quantities import Span
+from diagnose.model.fields import Identifier, Line, Measured, Record
+from diagnose.model.parts import Part
+
+__all__ = ["Installation", "Point", "Zone"]
+
+Temperature = Annotated[Span, Measured("temperature", most=200.0)]
+Time = Annotated[Span, Measured("time")]
+
+
+class Zone(Record):
+    """A part of the vehicle with its own ambient temperature."""
+
+    ambient: Temperature | None = None
+    name: Line | None = None
+
+
+class Point(Record):
+    """A place a probe can touch."""
+
+    name: Line | None = None
+    zone: Identifier | None = None
+    access: Time = Span(0.0, 0.0)
+
+
+class Installation(Record):
+    """A complete description of one installation."""
+
+    title: Line
+    story: Line | None = None
+    layout: Identifier | None = None
+    ambient: Temperature = Span(25.0, 25.0)
+    zones: dict[Identifier, Zone] = Field(default_factory=dict)
+    points: dict[Identifier, Point] = Field(default_factory=dict)
+    parts: dict[Identifier, Part]

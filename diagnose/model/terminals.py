@@ -1,0 +1,28 @@
+"""Which points a part joins: its two ends, its two poles, and all the points that it names."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from diagnose.model.parts import Part
+
+__all__ = ["ends_of", "points_of", "poles_of"]
+
+POINT_KEYS = ("pos", "neg", "input", "output", "negative", "ignition", "solar", "profile_lead")
+
+
+def ends_of(part: Part) -> tuple[str, ...]:
+    """Return the two ends of a part that carries current from end to end, or nothing for another part."""
+    return tuple(getattr(part, "ends", ()))
+
+
+def poles_of(part: Part) -> tuple[str, ...]:
+    """Return the positive and the negative point of a two-pole part, or nothing for another part."""
+    pos: Any = getattr(part, "pos", None)
+    return (pos, part.neg) if pos else ()  # type: ignore[union-attr]
+
+
+def points_of(part: Part) -> tuple[str, ...]:
+    """Return every point that a part names, without repeats, in the order of its keys."""
+    found = [getattr(part, key, None) for key in POINT_KEYS]
+    return tuple(dict.fromkeys([p for p in found if p] + [*ends_of(part), *getattr(part, "coil", ())]))

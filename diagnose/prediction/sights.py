@@ -1,0 +1,66 @@
+"""How often eyes, nose and hands find what, with a fault and on a sound part: from the rules, not from the circuit."""
+
+from __future__ import annotations
+
+from diagnose.model.rules import RuleBase
+from diagnose.prediction.hypotheses import Hypothesis
+
+__all__ = ["SOUND_WORD", "Sights"]
+
+#: the word that means nothing was found, by quantity
+SOUND_WORD = {"look": "good", "smell": "none", "tug": "good", "wiggle": "steady"}
+#: chance of a word that no rule speaks of: a slip, or something else that happens to be wrong
+STRAY = 0.004
+
+
+class Sights:
+    """Chances of what is seen, smelled and felt, worked out once for a rule base."""
+
+    def __init__(self, rules: RuleBase) -> None:
+        """Collect what the rules say; a word on a sound part has the largest chance that any rule gives it."""
+        self._sound: dict[str, dict[str, float]] = {quantity: {} for quantity in SOUND_WORD}
+        for rule in rules.faults.values():
+            for sight in rule.sights:
+                known = self._sound[sight.quantity]
+                known[sight.word] = max(known.get(sight.word, 0.0), sight.sound)
+        self._made: dict[tuple[str, str, str], dict[str, float]] = {}
+
+    def words(self, quantity: str) -> list[str]:
+        """Return the words of a quantity, the one that means nothing was found first."""
+        sound = SOUND_WORD[quantity]
+        return [sound, *sorted(set(self._sound[quantity]) - {sound})]
+
+    def chance(self, quantity: str, place: str, word: str, hypothesis: Hypothesis) -> float:
+        """Return the chance of a word under a hypothesis.
+
+        Parameters: `quantity`, look, smell, tug or wiggle; `place`, a part or PART@POINT; `word`, one of the readings
+        form.
+        Returns: a chance above 0 and below 1; over all words it sums to about 1.
+        """
+        reach = _reach(place, hypothesis)
+        key = (quantity, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
+        if key not in self._made:
+            self._made[key] = self._chances(quantity, reach, hypothesis)
+        return self._made[key].get(word, STRAY)
+
+    def _chances(self, quantity: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
+        """Return the chances of all words where a look reaches the fault's place, only its part, or neither."""
+        chances = dict(self._sound[quantity])
+        if reach and hypothesis.rule is not None:
+            for sight in hypothesis.rule.sights:
+                if sight.quantity == quantity and (reach == "place" or sight.at == "part"):
+                    chances[sight.word] = sight.chance
+        sound = SOUND_WORD[quantity]
+        chances.pop(sound, None)
+        others = sum(chances.values())
+        scale = min(1.0, 0.98 / others) if others else 1.0
+        return {w: max(c * scale, STRAY) for w, c in chances.items()} | {sound: max(1.0 - others * scale, 0.01)}
+
+
+def _reach(place: str, hypothesis: Hypothesis) -> str:
+    """Return whether a look at a place sees the fault: at its very `place`, at its `part` only, or not at all."""
+    fault = hypothesis.fault
+    part, _, end = place.partition("@")
+    if fault is None or part != fault.part:
+        return ""
+    return "place" if not end or end == fault.at else "part"

@@ -1,0 +1,171 @@
+"""Solved conditions of an installation under its hypotheses, kept so that a state is solved once for each hypothesis.
+
+A condition is an operating state with what is temporarily fitted. What is kept is small: node voltages and branch
+currents in single precision (a microvolt), since everything else follows from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from diagnose.circuit.conditions import Modes
+from diagnose.circuit.elimination import Array
+from diagnose.circuit.faults import Variant, apply_fault, variant_of
+from diagnose.circuit.graph import Edge
+from diagnose.circuit.modes import Solution, solve_state
+from diagnose.circuit.parameters import Parameters, columns, join
+from diagnose.circuit.wiring import Wiring, build_wiring
+from diagnose.model.figures import Tables
+from diagnose.model.installation import Installation
+from diagnose.model.parts import Charger, Part
+from diagnose.model.rules import SizeRange
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.prediction.readers import Scene
+from diagnose.prediction.streams import Streams
+from diagnose.prediction.unknowns import Vehicles, draw_vehicles
+
+__all__ = ["Fitted", "Solver", "sizes_of"]
+
+#: variants solved at a time: their arrays stay in the processor's cache
+CHUNK = 1536
+#: tolerance of currents good enough for predictions [A]; the exact circuit is some thousand times closer
+TOLERANCE = 1e-6
+
+
+class Fitted(NamedTuple):
+    """An operating state with what is temporarily fitted while readings are taken."""
+
+    state: str
+    jumper: tuple[str, str] | None = None
+    swap: str | None = None
+    lamp: tuple[str, str] | None = None
+
+
+class Solver:
+    """Solves conditions hypothesis by hypothesis, on the same possible vehicles."""
+
+    def __init__(
+        self, installation: Installation, tables: Tables, hypotheses: Sequence[Hypothesis], streams: Streams
+    ) -> None:
+        """Prepare; nothing is solved yet."""
+        self.installation, self.tables, self.streams = installation, tables, streams
+        self.hypotheses = tuple(hypotheses)
+        self._wired: dict[tuple[Variant, Fitted], tuple[Wiring, Vehicles]] = {}
+        self._kept: dict[tuple[Fitted, int], tuple[Parameters, Solution]] = {}
+
+    def scenes(self, fitted: Fitted, numbers: Sequence[int]) -> Iterator[tuple[list[int], Scene]]:
+        """Yield solved scenes that together hold the hypotheses of the given numbers, each with its rows among them."""
+        for variant, rows in self._by_variant(numbers, fitted).items():
+            wiring, vehicles = self._wire(variant, fitted)
+            missing = [numbers[r] for r in rows if (fitted, numbers[r]) not in self._kept]
+            step = max(CHUNK // self.streams.count, 1)
+            for first in range(0, len(missing), step):
+                self._solve(fitted, missing[first : first + step], wiring, vehicles)
+            kept = [self._kept[(fitted, numbers[r])] for r in rows]
+            parameters, solution = join([k[0] for k in kept]), _joined([k[1] for k in kept])
+            yield rows, Scene(wiring, parameters, solution, vehicles, self.tables, fitted.state)
+
+    def _by_variant(self, numbers: Sequence[int], fitted: Fitted) -> dict[Variant, list[int]]:
+        """Sort the hypotheses by the wiring that they need."""
+        groups: dict[Variant, list[int]] = {}
+        for row, number in enumerate(numbers):
+            hypothesis = self.hypotheses[number]
+            variant = Variant()
+            if hypothesis.fault is not None and hypothesis.rule is not None and fitted.swap != hypothesis.fault.part:
+                variant = variant_of(self.installation, hypothesis.fault, hypothesis.rule.change)
+            groups.setdefault(variant, []).append(row)
+        return groups
+
+    def _wire(self, variant: Variant, fitted: Fitted) -> tuple[Wiring, Vehicles]:
+        """Return the wiring of a variant with what is fitted, and its sound vehicles."""
+        key = (variant, fitted._replace(state="", swap=None))
+        if key not in self._wired:
+            extra = list(variant.extra)
+            for role, pair in (("jumper", fitted.jumper), ("lamp", fitted.lamp)):
+                if pair:
+                    extra.append(Edge(role, role, None, *pair))
+            wiring = build_wiring(self.installation, tuple(extra), variant.swapped)
+            vehicles = draw_vehicles(wiring, self.tables, self.streams)
+            for role, figure in (("jumper", "jumper_resistance"), ("lamp", "test_lamp_resistance")):
+                if (k := wiring.edge_index.get((role, role, None))) is not None:
+                    vehicles.parameters["resistance"][k] = self.tables.number("meters", figure)
+            self._wired[key] = (wiring, vehicles)
+        return self._wired[key]
+
+    def _solve(self, fitted: Fitted, numbers: Sequence[int], wiring: Wiring, vehicles: Vehicles) -> None:
+        """Solve one condition under some hypotheses of one wiring, and keep what follows."""
+        each = [self._numbers_of(self.hypotheses[n], fitted, wiring, vehicles) for n in numbers]
+        solution = solve_state(wiring, join(each), fitted.state, TOLERANCE)
+        count = self.streams.count
+        for k, (number, parameters) in enumerate(zip(numbers, each, strict=True)):
+            self._kept[(fitted, number)] = (parameters, _part(solution, slice(k * count, (k + 1) * count)))
+
+    def _numbers_of(self, hypothesis: Hypothesis, fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> Parameters:
+        """Return the numbers of the vehicles under one hypothesis; what a fault does not change is shared, not
+        copied.
+        """
+        fault, rule = hypothesis.fault, hypothesis.rule
+        if fault is None or rule is None or fitted.swap == fault.part:
+            return vehicles.parameters
+        parameters = columns(vehicles.parameters, slice(None))
+        size = sizes_of(hypothesis, self.installation, self.streams)
+        spare = self.streams.share(f"spare {fault.fault} {fault.part} {fault.at}")
+        apply_fault(wiring, parameters, fault, rule.change, size, spare)
+        same = {name: v for name, v in vehicles.parameters.items() if np.array_equal(v, parameters[name])}
+        return parameters | same
+
+
+def _part(solution: Solution, which: slice) -> Solution:
+    """Return some variants of a solution, in single precision."""
+    voltage, current, low_voltage, low_current, slope, resistance = (
+        a[..., which].astype(np.float32) for a in solution[:6]
+    )
+    modes = Modes(*(m[:, which] if m.dtype == bool else m[:, which].astype(np.float32) for m in solution.modes))
+    return Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, solution.settled[which])
+
+
+def _joined(several: Sequence[Solution]) -> Solution:
+    """Return the variants of several solutions side by side."""
+    if len(several) == 1:
+        return several[0]
+    voltage, current, low_voltage, low_current, slope, resistance = (
+        np.concatenate([s[k] for s in several], axis=-1) for k in range(6)
+    )
+    modes = Modes(*(np.concatenate(rows, axis=-1) for rows in zip(*(s.modes for s in several), strict=True)))
+    settled = np.concatenate([s.settled for s in several])
+    return Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, settled)
+
+
+def sizes_of(hypothesis: Hypothesis, installation: Installation, streams: Streams) -> Array:
+    """Return sizes of a fault by vehicle: as stated, or over the range of its rule, or the other profiles of a
+    charger.
+    """
+    fault, rule = hypothesis.fault, hypothesis.rule
+    if fault is None or rule is None:
+        return np.zeros(streams.count)
+    if fault.size is not None:
+        return np.full(streams.count, fault.size)
+    share = streams.share(f"size {fault.fault} {fault.part} {fault.at}")
+    part = installation.parts[fault.part]
+    if rule.change == "profile" and isinstance(part, Charger):
+        others = [p.voltage.mid for p in part.profiles if p.name != part.profile]
+        picked: Array = np.asarray(others)[np.minimum((share * len(others)).astype(int), len(others) - 1)]
+        return picked
+    if rule.size is None:
+        return np.zeros(streams.count)
+    low, high = _range(rule.size, part)
+    if rule.size.spread == "log_even":
+        return np.asarray(low * (high / low) ** share)
+    return np.asarray(low + (high - low) * share)
+
+
+def _range(size: SizeRange, part: Part) -> tuple[float, float]:
+    """Return the range of a size; some are given as shares of what is fitted."""
+    for unit, key in (("share of area", "area"), ("share of capacity", "capacity"), ("share of rating", "rating")):
+        if size.unit == unit:
+            whole = getattr(part, key).mid
+            return size.low * whole, size.high * whole
+    return size.low, size.high

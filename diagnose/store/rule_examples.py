@@ -1,0 +1,94 @@
+"""Reads the examples that stand beside the fault rules: installation, complaint, readings and the place they speak of.
+
+They are read apart from the rules, since only those who check the rule base need them. This file must not judge whether
+an example ranks as it says.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from diagnose.basics.errors import BadInput, Problem
+from diagnose.model.fault import FaultAt
+from diagnose.model.installation import Installation
+from diagnose.model.parts import Part
+from diagnose.model.rules import Example, FaultRule
+from diagnose.store.data_folder import rules_folder
+from diagnose.store.installations import installation_from_mapping
+from diagnose.store.readings import ReadingsFile, readings_from_document
+from diagnose.store.validation import validated
+from diagnose.store.yaml_text import Document, Loc, read_yaml
+
+__all__ = ["LoadedExample", "load_examples"]
+
+
+class LoadedExample(NamedTuple):
+    """One example of a fault rule; `number` counts from 1, `place` is the fault that must, or must not, rank first."""
+
+    rule: FaultRule
+    number: int
+    example: Example
+    installation: Installation
+    readings: ReadingsFile
+    place: FaultAt
+
+    @property
+    def label(self) -> str:
+        """Return a short name such as ``blown 2``."""
+        return f"{self.rule.id} {self.number}"
+
+
+def load_examples(folder: Path | None = None) -> tuple[LoadedExample, ...]:
+    """Return the examples of all fault rules, by the rule's name.
+
+    Parameters: `folder`, the rule base (the folder that holds `faults`); the one that is found, unless said otherwise.
+    Raises: BadInput with every problem of every example.
+    """
+    base = folder if folder is not None else rules_folder()
+    problems: list[Problem] = []
+    found: list[LoadedExample] = []
+    for file in sorted((base / "faults").glob("*.yaml")):
+        try:
+            document = read_yaml(file, f"rules/faults/{file.name}")
+            rule = validated(FaultRule, document)
+        except BadInput as error:
+            problems += error.problems
+            continue
+        for index in range(len(rule.examples)):
+            try:
+                found.append(_example(document, rule, index))
+            except BadInput as error:
+                problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return tuple(found)
+
+
+def _example(document: Document, rule: FaultRule, index: int) -> LoadedExample:
+    example, loc = rule.examples[index], ("examples", index)
+    installation = installation_from_mapping(example.installation, document, (*loc, "installation"))
+    readings = readings_from_document(document, installation, loc)
+    place = example.place or {}
+    if problems := _misplaced(document, rule, place, (*loc, "place"), installation):
+        raise BadInput(problems)
+    at, to = (None if place.get(key) is None else str(place[key]) for key in ("at", "to"))
+    return LoadedExample(rule, index + 1, example, installation, readings, FaultAt(rule.id, place["part"], at, to))
+
+
+def _misplaced(
+    document: Document, rule: FaultRule, place: dict[str, object], loc: Loc, installation: Installation
+) -> list[Problem]:
+    """Return what is wrong with the place of an example: no such part or end, or one where the fault cannot sit."""
+    part: Part | None = installation.parts.get(str(place.get("part")))
+    if part is None:
+        parts = ", ".join(sorted(installation.parts))
+        return [document.problem((*loc, "part"), f"no part `{place.get('part')}`", f"write one of {parts}")]
+    where = "part" if place.get("at") is None else "termination"
+    problems = []
+    if not any(part.kind in each.kinds and where == each.where for each in rule.sits_at):
+        what = f"`{rule.id}` does not sit at a {part.kind} {'itself' if where == 'part' else 'end'}"
+        problems.append(document.problem(loc, what, "choose a place that `sits_at` names"))
+    if where == "termination" and place["at"] not in getattr(part, "ends", ()):
+        problems.append(document.problem((*loc, "at"), f"no end `{place['at']}`", "write an end of the part"))
+    return problems

@@ -1,0 +1,78 @@
+"""Reads the figures of the rule base: `rules/tables/*.yaml` and `rules/sources.yaml`.
+
+Gathers the problems of all files, each with its place, before it gives up. It must not judge whether a figure is right.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from pydantic import RootModel
+
+from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.model.fields import Identifier
+from diagnose.model.figures import NO_SOURCE, Figure, Source, Tables
+from diagnose.store.validation import validated
+from diagnose.store.yaml_text import Document, read_yaml
+
+__all__ = ["load_sources", "load_tables"]
+
+
+class _TableFile(RootModel[dict[Identifier, Figure]]):
+    """One file of `rules/tables`."""
+
+
+class _SourcesFile(RootModel[dict[Identifier, Source]]):
+    """The file `rules/sources.yaml`."""
+
+
+def load_sources(folder: Path) -> dict[str, Source]:
+    """Return the sources of a rule base by id.
+
+    Parameters: `folder`, the rule base (the folder that holds `sources.yaml`).
+    Raises: BadInput with every problem of the file.
+    """
+    return validated(_SourcesFile, read_yaml(folder / "sources.yaml", "rules/sources.yaml")).root
+
+
+def load_tables(folder: Path) -> Tables:
+    """Return all figures of a rule base.
+
+    Parameters: `folder`, the rule base (the folder that holds `tables` and `sources.yaml`).
+    Raises: BadInput with every problem of every file, a source that is not listed among them.
+    """
+    problems: list[Problem] = []
+    figures: dict[str, dict[str, Figure]] = {}
+    sources: dict[str, Source] = {}
+    try:
+        sources = load_sources(folder)
+    except BadInput as error:
+        problems += error.problems
+    files = sorted((folder / "tables").glob("*.yaml"))
+    if not files:
+        problems.append(Problem("rules/tables", None, None, "there are no tables here", "give a whole rule base"))
+    for file in files:
+        try:
+            document = read_yaml(file, f"rules/tables/{file.name}")
+            if sources:
+                problems += _unlisted(document, sources)
+            figures[file.stem] = validated(_TableFile, document).root
+        except BadInput as error:
+            problems += error.problems
+    if problems:
+        raise BadInput(problems)
+    return Tables(figures=figures, sources=sources)
+
+
+def _unlisted(document: Document, sources: dict[str, Source]) -> list[Problem]:
+    """Return a problem for each figure whose source is not listed."""
+    found = []
+    entries: Any = document.data if isinstance(document.data, dict) else {}
+    for name, entry in entries.items():
+        source = entry.get("source") if isinstance(entry, dict) else None
+        if isinstance(source, str) and source != NO_SOURCE and source not in sources:
+            close = did_you_mean(source, sources)
+            right = f"did you mean {close}?" if close else f"list it in rules/sources.yaml, or write `{NO_SOURCE}`"
+            found.append(document.problem((name, "source"), f"unknown source `{source}`", right))
+    return found
