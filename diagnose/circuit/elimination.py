@@ -17,9 +17,12 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Array", "Factors", "Plan", "factor", "plan_elimination", "substitute"]
+__all__ = ["Array", "Core", "Factors", "Plan", "core_of", "factor", "plan_elimination", "substitute"]
 
 Array = NDArray[Any]
+#: stands for the resistance [ohm] to the reference of a node that nothing holds: a current fed into it drives its voltage
+#: away, as it would a load whose return is broken; without such a current the node is pinned at 0 V
+LOOSE = 1e6
 
 
 class Step(NamedTuple):
@@ -43,6 +46,14 @@ class Plan(NamedTuple):
     slots: int
     entries: int
     nodes: int
+
+
+class Core(NamedTuple):
+    """The outer nodes of a plan as a network of their own: its plan, and the numbers its nodes and slots have in the whole."""
+
+    plan: Plan
+    nodes: NDArray[np.intp]
+    slots: NDArray[np.intp]
 
 
 class Factors(NamedTuple):
@@ -82,6 +93,30 @@ def plan_elimination(nodes: int, edges: Iterable[tuple[int, int]], device_nodes:
     return Plan(tuple(inner), tuple(outer), slot_of, len(slot_of), entries, nodes)
 
 
+def core_of(plan: Plan) -> Core:
+    """Return what is left of a plan once its inner nodes are out, numbered afresh; node 0 stays node 0.
+
+    >>> core = core_of(plan_elimination(4, [(0, 1), (1, 2), (2, 3)], [3]))
+    >>> core.nodes.tolist(), core.plan.slots
+    ([0, 3], 1)
+    """
+    nodes = [0, *sorted(step.node for step in plan.outer)]
+    used = {slot for step in plan.outer for slot in step.slots.tolist()}
+    slots = sorted(used | {slot for step in plan.outer for *_, slot in step.pairs})
+    node_at, slot_at = ({old: new for new, old in enumerate(numbers)} for numbers in (nodes, slots))
+    steps, entries = [], 0
+    for step in plan.outer:
+        near = np.array([node_at[n] for n in step.neighbours.tolist()], dtype=np.intp)
+        edges = np.array([slot_at[k] for k in step.slots.tolist()], dtype=np.intp)
+        pairs = tuple((i, j, slot_at[k]) for i, j, k in step.pairs)
+        steps.append(Step(node_at[step.node], near, edges, pairs, slice(entries, entries + len(near))))
+        entries += len(near)
+    kept = {pair: slot_at[k] for pair, k in plan.slot_of.items() if k in slot_at}
+    slot_of = {(node_at[a], node_at[b]): k for (a, b), k in kept.items()}
+    inner = Plan((), tuple(steps), slot_of, len(slots), entries, len(nodes))
+    return Core(inner, np.array(nodes, dtype=np.intp), np.array(slots, dtype=np.intp))
+
+
 def _step(graph: nx.Graph, node: int, near: list[int], slot_of: dict[tuple[int, int], int], entries: int) -> Step:
     """Describe the elimination of one node, adding the edges that it makes between its neighbours."""
     pairs = []
@@ -101,13 +136,13 @@ def factor(steps: Sequence[Step], conductance: Array, factors: Factors) -> None:
     """Take the nodes of `steps` out of the network, in place.
 
     Parameters: `conductance` [S], shape (slots, variants), overwritten with what is left between the other nodes;
-    `factors`, whose rows for these steps are filled. A node without any conductance gets shares and inverse of zero.
+    `factors`, whose rows for these steps are filled. A node without any conductance gets shares of zero.
     """
     for step in steps:
         branch = conductance[step.slots]
         total = branch.sum(axis=0)
         inverse = factors.inverse[step.node]
-        inverse[:] = 0.0
+        inverse[:] = LOOSE
         np.divide(1.0, total, out=inverse, where=total != 0.0)
         weights = factors.weights[step.span]
         np.multiply(branch, inverse, out=weights)

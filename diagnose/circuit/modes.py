@@ -97,22 +97,22 @@ def _at_rest(wiring: Wiring, variants: int) -> Modes:
     return Modes(on, held, sun, backed, volts, volts, closed, chatter, tripped)
 
 
-def _solve(case: _Case, modes: Modes) -> Point:
-    """Solve all variants with the modes as given."""
+def _solve(case: _Case, modes: Modes, near: Array | None = None) -> Point:
+    """Solve all variants with the modes as given, beginning `near` node voltages [V] if there are any."""
     laws = branches_in(case.wiring, case.parameters, case.state, modes, case.rows)
     resistance = case.resistance
     if case.wiring.relays:
         resistance = np.where(closed_edges(case.wiring, modes), resistance, np.inf)
-    return solve_branches(case.wiring, resistance, laws, case.rows, case.tolerance)
+    return solve_branches(case.wiring, resistance, laws, case.rows, case.tolerance, near)
 
 
 def _resolve(case: _Case, modes: Modes, point: Point, changed: Mask) -> Point:
     """Solve again the variants that changed; the others keep their solution."""
     if changed.all():
-        return _solve(case, modes)
+        return _solve(case, modes, point.voltage)
     some = np.flatnonzero(changed)
     part = case._replace(parameters=columns(case.parameters, some), resistance=case.resistance[:, some])
-    fresh = _solve(part, Modes(*(m[:, some] for m in modes)))
+    fresh = _solve(part, Modes(*(m[:, some] for m in modes)), point.voltage[:, some])
     merged = [old.copy() for old in point]
     for old, new in zip(merged, fresh, strict=True):
         old[..., some] = new
@@ -163,7 +163,7 @@ def _close_and_start(case: _Case, modes: Modes, point: Point) -> Modes:
     able = (
         (p["charger.works"] > 0)
         & (p["charger.case"] < p["charger.shuts_down_at"])
-        & (volts["output"] >= p["charger.needs"] - 1e-9)
+        & ((p["charger.needs"] <= 0) | (volts["output"] >= p["charger.needs"] - 1e-9))
     )
     idle = ~(modes.on | modes.held | modes.sun)
     on = modes.on | (idle & able & (volts["input"] > start))

@@ -57,9 +57,11 @@ class _Tangents(NamedTuple):
     flows: Array
 
 
-def _ports(wiring: Wiring, plan: Plan) -> _Ports:
+def _ports(wiring: Wiring) -> _Ports:
     """Sort the branches by node pair; a branch between a node and itself is a port the charger does not have."""
-    nodes = wiring.branch_nodes
+    plan, own = wiring.core.plan, np.zeros(len(wiring.nodes), dtype=np.intp)
+    own[wiring.core.nodes] = np.arange(len(wiring.core.nodes))
+    nodes = own[wiring.branch_nodes]
     order = np.lexsort((nodes[:, 1], nodes[:, 0]))
     ordered = nodes[order]
     fresh = np.ones(len(ordered), dtype=bool)
@@ -162,16 +164,18 @@ def _steady(at: _Tangents, rows: Rows) -> _Tangents:
     return at._replace(slope=slope)
 
 
-def solve_branches(wiring: Wiring, resistance: Array, branches: Branches, rows: Rows, tolerance: float) -> Point:
+def solve_branches(
+    wiring: Wiring, resistance: Array, branches: Branches, rows: Rows, tolerance: float, near: Array | None = None
+) -> Point:
     """Return the operating point of every variant.
 
     Parameters: `resistance` [ohm], shape (edges, variants), infinite where open; `branches`, the device laws (its
     `low` and `power` are overwritten for chargers); `tolerance` [A], relative to 1 A and the current itself, of every
-    branch.
+    branch; `near` [V], node voltages of a condition that is not far off, to begin with.
     Returns: the operating points; `settled` is False where no solution was found in 120 rounds.
     """
     plan = wiring.plan
-    ports = _ports(wiring, plan)
+    core, ports = wiring.core, _ports(wiring)
     variants = resistance.shape[1]
     conductance = np.zeros((plan.slots, variants))
     for k, (a, b) in enumerate(zip(wiring.edge_a.tolist(), wiring.edge_b.tolist(), strict=True)):
@@ -179,23 +183,35 @@ def solve_branches(wiring: Wiring, resistance: Array, branches: Branches, rows: 
             conductance[plan.slot_of[(min(a, b), max(a, b))]] += 1.0 / resistance[k]
     inner = Factors(np.empty((plan.entries, variants)), np.empty((plan.nodes, variants)))
     factor(plan.inner, conductance, inner)
-    outer = _outer(plan, ports, conductance, branches, rows, tolerance)
-    for step in plan.inner:
-        outer.voltage[step.node] = 0.0
-    return outer._replace(voltage=substitute((), plan.inner, inner, outer.voltage))
+    begin = None if near is None else near[wiring.branch_nodes[:, 0]] - near[wiring.branch_nodes[:, 1]]
+    point = _outer(core.plan, ports, conductance[core.slots], branches, rows, tolerance, begin)
+    voltage = np.zeros((plan.nodes, variants))
+    voltage[core.nodes] = point.voltage
+    return point._replace(voltage=substitute((), plan.inner, inner, voltage))
 
 
-def _outer(plan: Plan, ports: _Ports, conductance: Array, branches: Branches, rows: Rows, tolerance: float) -> Point:
+def _outer(
+    plan: Plan,
+    ports: _Ports,
+    conductance: Array,
+    branches: Branches,
+    rows: Rows,
+    tolerance: float,
+    begin: Array | None,
+) -> Point:
     """Return the operating point at the nodes with devices; other nodes are left at zero."""
     variants = conductance.shape[1]
     voltage, current, slope = _start(branches, rows, variants)
+    if begin is not None:
+        voltage = begin
+        current, slope = currents(branches, begin, rows)
     at = _Tangents(voltage, current, slope, np.zeros((2, *branches.drawing.shape)))
     point = Point(
         np.zeros((plan.nodes, variants)), np.zeros_like(current), np.zeros_like(current), np.zeros(variants, bool)
     )
     active = np.arange(variants)
     piece = np.zeros(branches.slope.shape, dtype=np.int8)
-    for turn in range(ROUNDS):
+    for turn in range(0 if begin is None else STEADY_ROUNDS, ROUNDS):
         if not active.size or not ports.starts.size:
             point.settled[active] = True
             break

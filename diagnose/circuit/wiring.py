@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.circuit.elimination import Plan, plan_elimination
+from diagnose.circuit.elimination import Core, Plan, core_of, plan_elimination
 from diagnose.circuit.graph import Edge, edges_of, key_switches
 from diagnose.model.installation import Installation
 from diagnose.model.terminals import ends_of, points_of, poles_of
@@ -134,6 +134,11 @@ class Wiring:
         edges = list(zip(self.edge_a.tolist(), self.edge_b.tolist(), strict=True))
         return plan_elimination(len(self.nodes), edges + branches, device_nodes)
 
+    @cached_property
+    def core(self) -> Core:
+        """The nodes with devices as a network of their own, once the others are eliminated."""
+        return core_of(self.plan)
+
 
 DEVICE_KINDS = ("battery", "alternator", "supply", "power_load", "starter", "panel", "diode")
 
@@ -156,7 +161,9 @@ def _device_edges(installation: Installation) -> tuple[Edge, ...]:
         elif part.kind == "alternator":
             edges.append(Edge(name, "leak", None, part.pos, part.neg))
         elif part.kind == "charger":
-            for role, point in (("standby", part.input), ("ignition_input", part.ignition)):
+            for role, point in (
+                ("standby", part.input), ("ignition_input", part.ignition), ("solar_input", part.solar)
+            ):
                 if point:
                     edges.append(Edge(name, role, None, point, part.negative))
     return tuple(edges)

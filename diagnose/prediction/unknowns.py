@@ -109,8 +109,8 @@ def _edge(edge: Edge, s: Subject) -> Array:
         return s.constant(s.figure("loads", "relay_coil_resistance"))
     if edge.role == "standby":
         return s.constant(12.6 / s.figure("chargers", "standby_current"))
-    if edge.role == "ignition_input":
-        return s.constant(s.figure("chargers", "ignition_input_resistance"))
+    if edge.role in ("ignition_input", "solar_input"):
+        return s.constant(s.figure("chargers", f"{edge.role}_resistance"))
     return s.constant(np.inf)
 
 
