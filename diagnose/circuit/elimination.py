@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 __all__ = ["Array", "Core", "Factors", "Plan", "core_of", "factor", "plan_elimination", "substitute"]
 
 Array = NDArray[Any]
-#: stands for the resistance [ohm] to the reference of a node that nothing holds: a current fed into it drives its voltage
-#: away, as it would a load whose return is broken; without such a current the node is pinned at 0 V
+#: stands for the resistance [ohm] to the reference of a node that nothing holds: a current fed into it drives its
+#: voltage away, as it would a load whose return is broken; without such a current the node is pinned at 0 V
 LOOSE = 1e6
 
 
@@ -49,7 +49,7 @@ class Plan(NamedTuple):
 
 
 class Core(NamedTuple):
-    """The outer nodes of a plan as a network of their own: its plan, and the numbers its nodes and slots have in the whole."""
+    """The outer nodes of a plan as a network of their own: its plan, and the numbers of its nodes and slots in all."""
 
     plan: Plan
     nodes: NDArray[np.intp]

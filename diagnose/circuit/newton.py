@@ -21,6 +21,8 @@ __all__ = ["Point", "solve_branches"]
 ROUNDS = 120
 #: rounds in which constant powers are taken as constant currents; rounds after which every other step is halved
 STEADY_ROUNDS, FULL_ROUNDS = 3, 20
+#: about where a battery stands while something charges it [V]: a good place to begin
+CHARGED = 14.0
 
 
 class Point(NamedTuple):
@@ -145,9 +147,15 @@ def _start(branches: Branches, rows: Rows, variants: int) -> tuple[Array, Array,
     """Return branch voltages, currents and slopes to begin with: sources holding their voltage, loads near 12 V."""
     voltage = np.full((rows.panel.stop, variants), 12.0)
     voltage[rows.ramps] = branches.zero
+    fed = (branches.slope[rows.alternator].any(axis=0)) | (branches.slope[rows.supply].any(axis=0))
+    for battery in (rows.give, rows.take):
+        mirrored = np.sign(branches.zero[battery])
+        voltage[battery] = np.where(fed, mirrored * CHARGED, branches.zero[battery])
     voltage[rows.panel] = branches.sign * open_circuit(branches.photo, branches.saturation, branches.scale)
     current, slope = currents(branches, voltage, rows)
-    for held in (rows.give, rows.alternator, rows.supply, rows.output, rows.hold, rows.track):
+    slope[rows.give] = np.where(fed, slope[rows.give], branches.slope[rows.give])
+    current[rows.give] = np.where(fed, current[rows.give], 0.0)
+    for held in (rows.alternator, rows.supply, rows.output, rows.hold, rows.track):
         slope[held] = branches.slope[held]
         current[held] = 0.0
     return voltage, current, slope

@@ -43,7 +43,7 @@ def tangent_at(wiring: Wiring, solution: Solution) -> Tangent:
     factor(steps, conductance, factors)
     island = np.zeros((plan.nodes, variants), dtype=np.int32)
     for step in reversed(steps):
-        near = np.where(factors.weights[step.span] != 0.0, island[step.neighbours], -1).max(axis=0)
+        near = np.where(factors.weights[step.span] != 0.0, island[step.neighbours], -1).max(axis=0, initial=-1)
         island[step.node] = np.where(near >= 0, near, step.node)
     return Tangent(plan, factors, island)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.circuit.graph import edges_of, lug
-from diagnose.circuit.topology import negative_side
+from diagnose.circuit.topology import negative_side, start_batteries
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
 from diagnose.model.reading import Take
@@ -45,9 +45,8 @@ def _drops(installation: Installation) -> Iterator[tuple[str, str]]:
             yield a, b
 
 
-def _levels(installation: Installation) -> Iterator[tuple[str, str]]:
-    """Yield voltages at devices, and from battery posts to every point of the same side."""
-    batteries = [p for p in installation.parts.values() if isinstance(p, Battery)]
+def _at_devices(installation: Installation) -> Iterator[tuple[str, str]]:
+    """Yield the two poles of every device, and a charger's ports with its negative."""
     for part in installation.parts.values():
         if isinstance(part, Charger):
             for port in (part.input, part.output, part.solar, part.ignition):
@@ -55,11 +54,28 @@ def _levels(installation: Installation) -> Iterator[tuple[str, str]]:
                     yield port, part.negative
         elif poles := poles_of(part):
             yield poles[0], poles[1]
+
+
+def _runs(installation: Installation) -> Iterator[tuple[str, str]]:
+    """Yield battery posts with every point of the same side."""
+    batteries = [p for p in installation.parts.values() if isinstance(p, Battery)]
     negative = negative_side(installation)
     points = dict.fromkeys(p for e in edges_of(installation) for p in (e.a, e.b) if "@" not in p)
     for point in points:
         for battery in batteries:
             yield (battery.neg, point) if point in negative else (battery.pos, point)
+
+
+def _volts(installation: Installation, live: Sequence[str]) -> dict[Take, None]:
+    """Return the tests of volts: drops and runs only where current flows, the start battery's posts also cranking."""
+    at_devices = [pair for pair in _at_devices(installation) if pair[0] != pair[1]]
+    along = [pair for pair in (*_drops(installation), *_runs(installation)) if pair[0] != pair[1]]
+    takes = [Take("volts", pair, state) for state in live for pair in at_devices]
+    takes += [Take("volts", pair, state) for state in live if state != "at_rest" for pair in along]
+    if any(p.kind == "starter" for p in installation.parts.values()):
+        posts = [poles_of(installation.parts[n]) for n in sorted(start_batteries(installation))]
+        takes += [Take("volts", pair, "cranking") for pair in posts]
+    return dict.fromkeys(takes)
 
 
 def candidates(installation: Installation, tools: Sequence[str]) -> tuple[Take, ...]:
@@ -68,9 +84,7 @@ def candidates(installation: Installation, tools: Sequence[str]) -> tuple[Take, 
     parts = installation.parts
     live = states_of(installation)
     if "multimeter" in tools:
-        for pair in (*_drops(installation), *_levels(installation)):
-            if pair[0] != pair[1]:
-                found |= {Take("volts", pair, state): None for state in live}
+        found |= _volts(installation, live)
         found |= {Take("ohms", pair, "isolated"): None for pair in _drops(installation)}
         found |= {Take("ripple", poles_of(p), "engine_running"): None for p in parts.values() if p.kind == "alternator"}
     if "clamp" in tools:

@@ -35,7 +35,8 @@ def dangers(readings: Sequence[Reading], installation: Installation, tables: Tab
 
 def _of_one(reading: Reading, installation: Installation, tables: Tables) -> list[str]:
     take, read = reading.take, reading.read
-    assert take is not None and read is not None
+    assert take is not None
+    assert read is not None
     if take.quantity in ("look", "smell") and read.word in ALARMS:
         return [f"{take.where[0]}: {ALARMS[read.word]}"]
     if take.meter == "test_lamp" or read.value is None or read.kind not in ("number", "unsteady"):

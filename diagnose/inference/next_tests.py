@@ -24,7 +24,7 @@ from diagnose.prediction.sights import SOUND_WORD, Sights
 __all__ = ["alive", "cautions_for", "next_tests"]
 
 #: suspects that a test is asked to tell apart, and the share of belief that they must hold together
-MOST, HELD = 24, 0.995
+MOST, HELD = 120, 0.995
 SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
@@ -49,10 +49,13 @@ def next_tests(
 ) -> tuple[NextTest, ...]:
     """Return the tests that tell most per minute, best first.
 
-    A test taken before is not asked again. Minutes are those of the test's rule, a change of state and access counted.
+    Parameters: `predictor`, of the first of the vehicles that the belief rests on: fewer are enough to choose by.
+    Returns: the tests. One taken before is not asked again.
+    Minutes are those of the test's rule, a change of state and access counted.
     """
     which = alive(belief)
-    weights = vehicle_weights(belief)[which]
+    weights = vehicle_weights(belief)[which][:, : predictor.count] + 1e-9
+    weights /= weights.sum(axis=1, keepdims=True)
     share = belief.posterior[which] / belief.posterior[which].sum()
     taken = {r.take for r in readings if r.take is not None and r.repaired is None}
     takes = [t for t in candidates(predictor.installation, tools) if t not in taken]

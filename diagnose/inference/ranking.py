@@ -27,8 +27,8 @@ from diagnose.prediction.streams import Streams
 
 __all__ = ["Engine", "Question"]
 
-#: vehicles drawn for each hypothesis
-VEHICLES = 120
+#: vehicles drawn for each hypothesis, and those of them that tests are chosen by
+VEHICLES, CHOOSING = 96, 32
 #: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
 CONVICTING = 10.0
 SURE = 0.8
@@ -51,7 +51,9 @@ class Engine:
         self.installation, self.rules, self.tables = installation, rules, tables
         self.sights = Sights(rules)
         self.hypotheses = all_hypotheses(installation, rules)
-        self.predictor = Predictor(installation, tables, self.hypotheses, Streams(seed, VEHICLES))
+        streams = Streams(seed, VEHICLES)
+        self.predictor = Predictor(installation, tables, self.hypotheses, streams)
+        self.chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
         self._strata = size_strata(self.predictor, range(len(self.hypotheses)))
 
     def believe(self, question: Question) -> Belief:
@@ -69,7 +71,7 @@ class Engine:
         tests = (
             ()
             if danger
-            else next_tests(self.predictor, self.rules, self.sights, belief, question.readings, question.tools)
+            else next_tests(self.chooser, self.rules, self.sights, belief, question.readings, question.tools)
         )
         stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
         return Ranking(

@@ -65,6 +65,8 @@ def _at(
         return
     if rule.change == "join_negative" and any(end in negative for end in ends_of(part)):
         return
+    if rule.change == "reverse" and isinstance(part, Charger) and part.input is None:
+        return
     if rule.change == "profile" and (not isinstance(part, Charger) or part.profile_lead or len(part.profiles) < 2):
         return
     if rule.change == "move_end":

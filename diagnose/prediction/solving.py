@@ -72,8 +72,8 @@ class Solver:
     def _all_variants(self) -> tuple[Variant, ...]:
         """Return the wiring that each hypothesis needs.
 
-        All that need extra edges share one wiring, in which each edge is open but for its own hypothesis: one large batch
-        is solved much faster than many small ones.
+        All that need extra edges share one wiring, in which each edge is open but for its own hypothesis: one large
+        batch is solved much faster than many small ones.
         """
         own = [
             Variant() if h.fault is None or h.rule is None else variant_of(self.installation, h.fault, h.rule.change)

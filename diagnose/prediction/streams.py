@@ -30,6 +30,10 @@ class Streams:
         self.stretch = stretch
         self._drawn: dict[tuple[str, str], Array] = {}
 
+    def first(self, count: int) -> Streams:
+        """Return streams that hold only the first `count` of these vehicles."""
+        return _First(self, count)
+
     def _generator(self, name: str) -> np.random.Generator:
         return np.random.Generator(np.random.PCG64([self.seed, zlib.crc32(name.encode())]))
 
@@ -62,3 +66,17 @@ class Streams:
     def log_normal(self, name: str, median: float, factor: float) -> Array:
         """Return log-normal numbers; `factor` is one standard deviation."""
         return median * np.exp(math.log(factor) * self.normal(name))
+
+
+class _First(Streams):
+    """The first vehicles of other streams."""
+
+    def __init__(self, whole: Streams, count: int) -> None:
+        super().__init__(whole.seed, min(count, whole.count), whole.stretch)
+        self._whole = whole
+
+    def share(self, name: str) -> Array:
+        return self._whole.share(name)[: self.count]
+
+    def normal(self, name: str) -> Array:
+        return self._whole.normal(name)[: self.count]

@@ -17,7 +17,7 @@ from tests.circuit.operating import Doing, Vehicle, load_runs
 __all__ = ["Netlist"]
 
 STIFF = 1000.0  # [S], with which a charger holds its input or its panel
-TIE = 1e11  # [ohm], from a group of nodes that only one-way devices join to the rest, to ground
+TIE = 1e12  # [ohm], from a group of nodes that only one-way devices join to the rest, to ground
 
 
 class Groups:
@@ -78,7 +78,7 @@ class Netlist:
         """Return one node of each group that only one-way devices join to the rest.
 
         Without a tie to ground it would stand nowhere behind a diode that blocks; with one it stands where a trickle of
-        100 picoamperes leaves it.
+        10 picoamperes leaves it.
         """
         at = {k for _, a, b, _ in laws for k in (a, b)}
         grounded = {self.firm.find(k) for k in self.ground}
@@ -110,7 +110,7 @@ class Netlist:
             law(self, tag, a, b)
             self.pairs.append((tag, a, b))
         used = {k for _, a, b, _ in edges for k in (a, b)} | {k for _, a, b, _ in laws for k in (a, b)}
-        hints = [f"v(n{k})={volts!r}" for k, volts in v.hints.items() if k in used - self.ground]
+        hints = [f"v(n{k})={volts!r}" for k, volts in v.hints.items() if k in used - self.ground and abs(volts) < 100]
         if hints:
             self.lines.append((".ic " if self.in_time else ".nodeset ") + " ".join(hints))
         if self.in_time:

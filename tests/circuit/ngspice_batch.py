@@ -22,7 +22,7 @@ OPTIONS = ".options reltol=1e-9 abstol=1e-10 vntol=1e-10 gmin=1e-20 pivtol=1e-24
 ROUGH = ".options reltol=1e-3 abstol=1e-6 vntol=1e-5 gmin=1e-20 pivtol=1e-24 itl4=60 method=gear maxord=1"
 #: Newton's method alone, or failing at once: the ways round a failure are slow and seldom help a curve with corners
 PLAIN = "optran 1 0 0 0 0 0"
-_LINE = re.compile(r"^(\S+) = (\S+)$")
+_LINE = re.compile(r"^(\S+) = ([-+0-9.e]+)$")
 
 
 def available() -> bool:
@@ -53,7 +53,8 @@ def run_netlists(netlists: Sequence[str]) -> list[dict[str, float] | None]:
             numbers = found[at] or {}
             numbers[match[1].lower()] = float(match[2])
             found[at] = numbers
-    return [n if n and all(map(math.isfinite, n.values())) else None for n in found]
+    # after a failure the numbers printed may be those of the program's constants
+    return [n if n and "planck" not in n and all(map(math.isfinite, n.values())) else None for n in found]
 
 
 def settle_netlists(netlists: Sequence[str]) -> list[dict[str, float]]:
@@ -72,6 +73,8 @@ def settle_netlists(netlists: Sequence[str]) -> list[dict[str, float]]:
 def _last_point(path: Path) -> dict[str, float]:
     """Return the last point of a plot that ngspice wrote as text."""
     if not path.is_file():
+        return {}
+    if "Plotname: Transient" not in path.read_text():
         return {}
     head, _, body = path.read_text().partition("Values:\n")
     names = [line.split()[1] for line in head.partition("Variables:\n")[2].splitlines() if line.strip()]

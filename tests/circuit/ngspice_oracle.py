@@ -14,7 +14,7 @@ from tests.circuit.netlist import Netlist
 from tests.circuit.ngspice_batch import run_netlists, settle_netlists
 from tests.circuit.operating import Charging, Doing, Vehicle, load_runs
 
-__all__ = ["Answer", "Solved", "answer_all", "solve_with"]
+__all__ = ["Answer", "Solved", "answer_all", "solve_with", "unloaded"]
 
 
 class Solved(NamedTuple):
@@ -84,11 +84,11 @@ def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer]:
     assert not moving, "the oracle does not come to rest"
     high = list(at)
     swings = [k for k, d in enumerate(doing) if d.chatter or any(c.hunts for c in d.chargers)]
-    _solve_some(vehicles, [_unloaded(d) for d in doing], high, swings)
+    _solve_some(vehicles, [unloaded(d) for d in doing], high, swings)
     return [Answer(d, h, low) for d, h, low in zip(doing, high, at, strict=True)]
 
 
-def _unloaded(doing: Doing) -> Doing:
+def unloaded(doing: Doing) -> Doing:
     """Return the moment in which what hunts is off and what chatters is open."""
     chargers = tuple(replace(c, hunts=False) for c in doing.chargers)
     return replace(doing, closed=doing.closed - doing.chatter, chargers=chargers)

@@ -29,7 +29,7 @@ _EDGES = {
     "load_resistance": (1.0, 4.0),
     "standby": (2e3, 6e3),
     "ignition_input": (5e3, 2e4),
-    "solar_input": (5e4, 2e5),
+    "solar_input": (5e3, 2e4),
 }
 
 #: name -> lowest and highest, drawn evenly
