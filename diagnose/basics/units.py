@@ -81,6 +81,11 @@ DIMENSIONS: dict[str, Dimension] = {
             ("m", "cm", "mm", "ft", "in"), "4.8 m",
         ),
         Dimension("area", "mm2", 0.001, 2000.0, _units(f1="mm2 mm² mm^2 sqmm"), ("mm2", "AWG"), "16 mm2"),
+        # An opening for air is no conductor: its areas are larger, and no wire gauge names them.
+        Dimension(
+            "opening", "mm2", 1.0, 1_000_000.0,
+            _units(f1="mm2 mm² mm^2 sqmm", f100="cm2 cm² cm^2 sqcm"), ("mm2", "cm2"), "20 cm2",
+        ),
         Dimension("voltage", "V", -1000.0, 1000.0, _units(f1="V volt volts", f0_001="mV"), ("V", "mV"), "14.2 V"),
         Dimension(
             "current", "A", -100_000.0, 100_000.0, _units(f1="A amp amps", f0_001="mA", f1000="kA"),

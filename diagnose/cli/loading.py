@@ -74,8 +74,7 @@ def entry_reading(entry: dict[str, Any], installation: Installation, name: str, 
 
 
 def fault_from_json(text: str, installation: Installation, rules: RuleBase) -> Hypothesis:
-    """Return the fault that `--fault` names, as JSON of the ranking form; `size` is text with its unit, or an object.
-    """
+    """Return the fault that `--fault` names, as JSON of the ranking form; `size` is text with unit, or an object."""
     from diagnose.basics.errors import did_you_mean
     from diagnose.model.fault import FaultAt
     from diagnose.prediction.hypotheses import Hypothesis

@@ -5,18 +5,20 @@ Commands live one file each beside this one and import what is heavy only when t
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
-import tempfile
 import traceback
-from pathlib import Path
-from typing import Annotated
+from collections.abc import Sequence
+from typing import Annotated, TextIO
 
 import typer
 
 from diagnose import __version__
-from diagnose.basics.errors import BadInput, printable
+from diagnose.basics.errors import BadInput, Problem, printable
 from diagnose.cli import expect, rank
+from diagnose.cli.asker import EndOfAnswers
+from diagnose.cli.usage import UsageError, usage_problem
 
 __all__ = ["app", "run"]
 
@@ -33,8 +35,8 @@ Three first steps:
 In place of crew_cab_tray stands any layout that ships, or the file of your own installation.
 diagnose --help lists the commands. Local wiring rules, the makers' instructions and licensed practice come first.
 """
-#: the base of the usage errors of the command-line library, found through the one that is public
-USAGE_ERROR: type[Exception] = next(c for c in typer.BadParameter.__mro__ if c.__name__ == "ClickException")
+#: what a shell reports of any program whose reader went away before all was read
+READER_LEFT = 141
 
 app = typer.Typer(
     name="diagnose", pretty_exceptions_enable=False, rich_markup_mode=None, add_completion=True, no_args_is_help=False
@@ -66,71 +68,119 @@ app.command(name="expect")(expect.expect)
 app.command(name="rank")(rank.rank)
 
 
-def run(arguments: list[str] | None = None) -> int:
+def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit status.
 
-    Parameters: `arguments`, those after the command's name; the process's own if not given.
-    Returns: 0 done; 1 a check failed; 2 bad input; 3 a danger was read; 70 a fault of the program; 130 interrupted.
+    Parameters: `arguments`, those after the command's name; the process's own if not given; `--debug` may
+    stand anywhere.
+    Returns: 0 done; 1 a check failed; 2 bad input; 3 a danger was read; 70 a fault of the program; 130 interrupted; 141
+    the reader of our output went away.
+
+    >>> run(["--version"])
+    diagnose 0.1.0
+    0
     """
-    words = sys.argv[1:] if arguments is None else arguments
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    options = given[: given.index("--")] if "--" in given else given
+    debug = "--debug" in options
+    rest = [word for word in options if word != "--debug"] + given[len(options) :]
+    for stream in (sys.stdout, sys.stderr):
+        # A console that lacks a sign gets its escape: an ohm must not end a diagnosis.
+        if (reconfigure := getattr(stream, "reconfigure", None)) is not None:
+            reconfigure(errors="backslashreplace")
     try:
-        status = typer.main.get_command(app).main(args=words, prog_name="diagnose", standalone_mode=False)
-        sys.stdout.flush()
+        return _flushed(_status(rest, debug))
+    except KeyboardInterrupt:
+        return 130
+
+
+def _status(arguments: list[str], debug: bool) -> int:
+    try:
+        status = typer.main.get_command(app).main(args=arguments, prog_name="diagnose", standalone_mode=False)
+        if status == 130:  # the library has already turned the interrupt into a status
+            _complain("interrupted")
         return status if isinstance(status, int) else 0
     except BadInput as error:
-        for problem in error.problems:
-            print(problem.text(), file=sys.stderr)
-        return 2
-    except USAGE_ERROR as error:
-        print(_usage(error), file=sys.stderr)
-        return 2
+        return _refused(error.problems)
+    except UsageError as error:
+        return _refused([usage_problem(error)])
+    except EndOfAnswers as error:
+        return _refused([Problem("answers", None, None, str(error), "give one answer a line, or `stop`")])
     except (KeyboardInterrupt, typer.Abort):
-        print("interrupted", file=sys.stderr)
+        _complain("interrupted")
         return 130
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except Exception:
-        return _own_fault("--debug" in words)
+        return _reader_left()
+    except SystemExit as end:  # the library's own way out, of a closed pipe among others
+        return _reader_left() if end.code == 1 else end.code if isinstance(end.code, int) else 0
+    except Exception as error:
+        if isinstance(error, OSError) and error.errno == errno.ENOSPC:
+            return _no_room(error)
+        return _our_fault(error, debug, cache="--no-cache" not in arguments)
 
 
-def _usage(error: Exception) -> str:
-    """Return a usage error as one line: what it is about, what is wrong, what would be right."""
-    about = getattr(error, "option_name", None)
-    parameter = getattr(error, "param", None)
-    if about is None and parameter is not None:
-        about = parameter.opts[0] if parameter.opts and parameter.opts[0].startswith("-") else parameter.name.upper()
-    what = getattr(error, "message", "") or str(error)
-    possible = getattr(error, "possibilities", None)
-    right = f"did you mean {possible[0]}?" if possible else "see `diagnose --help`"
-    first = printable(" ".join(what.split())).rstrip(".") or "it is missing"
-    return f"{printable(str(about or 'diagnose'))}: {first[0].lower() + first[1:]}, {right}"
+def _refused(problems: Sequence[Problem]) -> int:
+    for problem in problems:
+        _complain(problem.text())
+    return 2
 
 
-def _own_fault(shown: bool) -> int:
-    """Keep the traceback, say in one line that the fault is ours and where it was kept, and return 70."""
-    text = traceback.format_exc()
-    if shown:
-        print(text, file=sys.stderr, end="")
-        return 70
-    from diagnose.store.cache_folder import cache_folder
+def _our_fault(error: Exception, debug: bool, cache: bool) -> int:
+    from diagnose.store.cache_folder import keep_traceback
 
-    for folder in (cache_folder(), Path(tempfile.gettempdir())):
-        try:
-            if folder is not None:
-                kept = folder / "last-traceback.txt"
-                kept.write_text(text, encoding="utf-8")
-                print(
-                    f"diagnose: a fault of the program itself, please report it; the traceback is in {kept}",
-                    file=sys.stderr,
-                )
-                return 70
-        except OSError:
-            continue
-    print(
-        "diagnose: a fault of the program itself, please report it; run again with --debug to see it", file=sys.stderr
-    )
+    text = "".join(traceback.format_exception(error))
+    kept = keep_traceback(text, cache)
+    if debug:
+        _complain(text.rstrip("\n"))
+    known = kept is not None
+    where = f"the traceback is in {printable(str(kept))}" if known else "run it again with --debug to see the traceback"
+    _complain(f"diagnose: a fault of the program itself, please report it; {where}")
     return 70
+
+
+def _complain(line: str) -> None:
+    """Write a line to standard error, if there is one to write to."""
+    stream: TextIO | None = sys.stderr
+    if stream is not None:
+        try:
+            stream.write(f"{line}\n")
+            stream.flush()
+        except (OSError, ValueError):
+            pass
+
+
+def _flushed(status: int) -> int:
+    """Return the status when all output has left us; a failure shows only now where the output was short."""
+    stream: TextIO | None = sys.stdout
+    try:
+        if stream is not None and not stream.closed:
+            stream.flush()
+    except BrokenPipeError:
+        left = _reader_left()
+        return status or left
+    except OSError as error:
+        return _no_room(error)
+    return status
+
+
+def _no_room(error: OSError) -> int:
+    _silence()
+    right = "send it to a place with room"
+    return _refused([Problem("standard output", None, None, f"cannot be written ({error.strerror})", right)])
+
+
+def _reader_left() -> int:
+    _silence()
+    return READER_LEFT
+
+
+def _silence() -> None:
+    """Send what is still buffered nowhere, so that ending does not complain about it."""
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.__stdout__.fileno() if sys.__stdout__ is not None else 1)
+    except (OSError, ValueError):
+        pass
 
 
 if __name__ == "__main__":

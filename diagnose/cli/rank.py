@@ -99,20 +99,13 @@ def _asked(
 ) -> ReadingsFile:
     """Ask for the complaint and the readings, one a line, until nothing more is given."""
     import sys
-    from pathlib import Path
 
     from diagnose.cli.asker import EndOfAnswers, open_asker
     from diagnose.cli.typed_readings import HELP, read_typed
+    from diagnose.store.answers import load_answers
     from diagnose.store.readings import ReadingsFile
 
-    text = None
-    if answers is not None:
-        try:
-            text = Path(answers).read_text(encoding="utf-8", errors="replace")
-        except OSError as error:
-            raise BadInput(
-                [Problem("--answers", None, None, f"cannot be read ({error.strerror})", "give a file that exists")]
-            ) from None
+    text = None if answers is None else load_answers(answers)
     asker = open_asker(plain, text, sys.stderr if as_json else sys.stdout)
     found: list[Reading] = []
     complaint: str | None = None

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Evidence
 
-__all__ = ["Bank", "Fit", "build_bank", "fit"]
+__all__ = ["MISTAKEN", "STRATA", "Bank", "Fit", "build_bank", "fit"]
 
 STRATA = 6
 SHRINK = 6.0

@@ -14,23 +14,26 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import HUNTING_SAYS, JUMP
+from diagnose.inference.mixtures import Parts, number_information
+from diagnose.inference.updating import Updating
 from diagnose.model.reading import Take
 from diagnose.prediction.hypotheses import Hypothesis
-from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
-__all__ = ["Outcomes", "by_place", "information", "outcomes_of"]
+__all__ = ["Words", "bits_of", "by_place", "information"]
 
-BINS = 16
 #: chance that an outcome is a slip and may fall into any bin
 SLIP = 0.02
 
 
-class Outcomes(NamedTuple):
-    """What a test may show: chances of each outcome by hypothesis, shape (h, outcomes)."""
+class Words(NamedTuple):
+    """What is needed to weigh words: `weights` (h, m) of vehicles, `belief` (h,), `places` (h,), and the sights."""
 
-    take: Take
-    chances: Array
+    weights: Array
+    belief: Array
+    places: NDArray[np.intp]
+    sights: Sights
 
 
 def information(chances: Array, belief: Array) -> float:
@@ -59,51 +62,39 @@ def by_place(chances: Array, belief: Array, places: NDArray[np.intp]) -> tuple[A
     return joint / np.maximum(held, 1e-300)[:, None], held
 
 
-def outcomes_of(
-    takes: Sequence[Take], predictor: Predictor, which: Sequence[int], weights: Array, belief: Array, sights: Sights
-) -> list[Outcomes]:
-    """Return the outcomes of several tests under the hypotheses of the given numbers.
+def bits_of(
+    takes: Sequence[Take], predictor: Predictor, which: Sequence[int], parts: Parts, words: Words, updating: Updating
+) -> list[float]:
+    """Return what each test is expected to tell about the place at fault.
 
-    Parameters: `weights` (h, m), how much each vehicle counts; `belief` (h,), summing to 1.
+    Parameters: `which`, numbers of hypotheses; `parts`, their strata; `words`, what is needed for tests read as words;
+    `updating` moves predictions by the readings so far.
+    Returns: bits, in the order of the tests.
     """
     solved = [t for t in takes if t.quantity not in SOUND_WORD]
     predicted = dict(zip(solved, predictor.predict(solved, which, meter=False), strict=True))
     hypotheses = [predictor.hypotheses[n] for n in which]
     found = []
     for take in takes:
-        if take.quantity in SOUND_WORD:
-            chances = _sights(take, hypotheses, sights)
-        elif words := predicted[take].words:
-            chances = np.stack([(weights * c).sum(axis=1) for c in words.values()], axis=1)
+        one = predicted.get(take)
+        if one is None:
+            found.append(_word_bits(_sights(take, hypotheses, words.sights), words))
+        elif one.words:
+            found.append(
+                _word_bits(np.stack([(words.weights * c).sum(axis=1) for c in one.words.values()], axis=1), words)
+            )
         else:
-            chances = _binned(predicted[take], weights, belief)
-        chances = chances / chances.sum(axis=1, keepdims=True)
-        found.append(Outcomes(take, (1.0 - SLIP) * chances + SLIP / chances.shape[1]))
+            jump = one.hunts * np.abs(one.high - one.low)
+            unsteady = HUNTING_SAYS * jump**2 / (jump**2 + JUMP**2)
+            found.append(number_information(parts, updating.moved(one.high), one.noise, unsteady))
     return found
 
 
-def _binned(predicted: Predicted, weights: Array, belief: Array) -> Array:
-    """Return chances of a number's bins, and of `unsteady` as the last one."""
-    jump = predicted.hunts * np.abs(predicted.high - predicted.low)
-    unsteady = HUNTING_SAYS * jump**2 / (jump**2 + JUMP**2)
-    count = weights.shape[1]
-    spread = np.modf(np.arange(count) * 0.6180339887498949)[0]
-    wander = 2.4 * (spread - 0.5)
-    values = predicted.high + wander * np.sqrt(2.0) * predicted.noise
-    mass = (weights * (1.0 - unsteady)) * belief[:, None]
-    order = np.argsort(values, axis=None)
-    cumulative = np.cumsum(mass.ravel()[order])
-    total = cumulative[-1]
-    if total <= 0.0:
-        return np.ones((len(belief), 1))
-    picks = np.searchsorted(cumulative, np.arange(1, BINS) / BINS * total)
-    edges = values.ravel()[order][np.minimum(picks, values.size - 1)]
-    bins = np.searchsorted(edges, values)
-    chances = np.zeros((len(belief), BINS + 1))
-    rows = np.repeat(np.arange(len(belief)), count)
-    np.add.at(chances, (rows, bins.ravel()), (weights * (1.0 - unsteady)).ravel())
-    chances[:, BINS] = (weights * unsteady).sum(axis=1)
-    return chances
+def _word_bits(chances: Array, words: Words) -> float:
+    """Return the information of a word, some of whose uses are slips."""
+    chances = chances / chances.sum(axis=1, keepdims=True)
+    chances = (1.0 - SLIP) * chances + SLIP / chances.shape[1]
+    return information(*by_place(chances, words.belief, words.places))
 
 
 def _sights(take: Take, hypotheses: Sequence[Hypothesis], sights: Sights) -> Array:

@@ -12,8 +12,33 @@ from diagnose.prediction.hypotheses import Hypothesis
 __all__ = ["complaint_ratio", "match_complaint"]
 
 SMALL_WORDS = frozenset(
-    ["a", "an", "and", "are", "at", "but", "does", "in", "is", "it", "its", "my", "no", "not", "of", "off", "on",
-    "or", "the", "then", "to", "up", "when", "while", "with"]
+    [
+        "a",
+        "an",
+        "and",
+        "are",
+        "at",
+        "but",
+        "does",
+        "in",
+        "is",
+        "it",
+        "its",
+        "my",
+        "no",
+        "not",
+        "of",
+        "off",
+        "on",
+        "or",
+        "the",
+        "then",
+        "to",
+        "up",
+        "when",
+        "while",
+        "with",
+    ]
 )
 
 

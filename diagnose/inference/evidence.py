@@ -20,7 +20,7 @@ from diagnose.prediction.instruments import OVER_RANGE
 from diagnose.prediction.predictor import Predicted, Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
-__all__ = ["SCALE", "Evidence", "gather", "number_of"]
+__all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "gather", "number_of"]
 
 #: quantity -> width of the range a mistaken number comes from, in the unit in which it is compared
 SCALE = {"volts": 16.0, "amps": 60.0, "ohms": 8.0, "celsius": 100.0, "ripple": 2.0, "load_test": 12.0, "gravity": 0.3}

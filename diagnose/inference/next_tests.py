@@ -11,9 +11,11 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.candidates import candidates, minutes_of
-from diagnose.inference.choice import by_place, information, outcomes_of
+from diagnose.inference.choice import Words, bits_of
+from diagnose.inference.mixtures import parts_of
 from diagnose.inference.posterior import Belief, vehicle_weights
 from diagnose.inference.reasons import amount
+from diagnose.inference.updating import Updating
 from diagnose.model.ranking import NextTest
 from diagnose.model.reading import Reading, Take
 from diagnose.model.rules import RuleBase
@@ -24,7 +26,7 @@ from diagnose.prediction.sights import SOUND_WORD, Sights
 __all__ = ["alive", "cautions_for", "next_tests"]
 
 #: suspects that a test is asked to tell apart, and the share of belief that they must hold together
-MOST, HELD = 120, 0.995
+MOST, HELD = 400, 0.998
 SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
@@ -44,12 +46,14 @@ def next_tests(
     rules: RuleBase,
     sights: Sights,
     belief: Belief,
+    strata: NDArray[np.intp],
     readings: Sequence[Reading],
     tools: Sequence[str],
 ) -> tuple[NextTest, ...]:
     """Return the tests that tell most per minute, best first.
 
     Parameters: `predictor`, of the first of the vehicles that the belief rests on: fewer are enough to choose by.
+    `strata` (h, m) of fault sizes.
     Returns: the tests. One taken before is not asked again.
     Minutes are those of the test's rule, a change of state and access counted.
     """
@@ -59,18 +63,18 @@ def next_tests(
     share = belief.posterior[which] / belief.posterior[which].sum()
     taken = {r.take for r in readings if r.take is not None and r.repaired is None}
     takes = [t for t in candidates(predictor.installation, tools) if t not in taken]
-    found = outcomes_of(takes, predictor, which.tolist(), weights, share, sights)
+    places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
+    parts = parts_of(weights, share, strata[which][:, : predictor.count] // 2, places)
+    words = Words(weights, share, places, sights)
+    updating = Updating(belief.evidence, which, weights)
+    found = bits_of(takes, predictor, which.tolist(), parts, words, updating)
     state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
     zones = _open_zones(predictor, readings)
     extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
-    labels = [predictor.hypotheses[n].place for n in which.tolist()]
-    places = np.unique(np.array(labels), return_inverse=True)[1]
     scored = []
-    for outcome in found:
-        bits = information(*by_place(outcome.chances, share, places))
-        base = rules.tests[outcome.take.quantity].minutes
-        minutes = minutes_of(outcome.take, base, predictor.installation, state, zones, extra)
-        scored.append((bits / minutes, bits, minutes, outcome.take))
+    for take, bits in zip(takes, found, strict=True):
+        minutes = minutes_of(take, rules.tests[take.quantity].minutes, predictor.installation, state, zones, extra)
+        scored.append((bits / minutes, bits, minutes, take))
     scored.sort(key=lambda s: -s[0])
     return tuple(
         _shown(predictor, rules, sights, take, bits, minutes, which, weights)

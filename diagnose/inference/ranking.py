@@ -28,7 +28,7 @@ from diagnose.prediction.streams import Streams
 __all__ = ["Engine", "Question"]
 
 #: vehicles drawn for each hypothesis, and those of them that tests are chosen by
-VEHICLES, CHOOSING = 96, 32
+VEHICLES, CHOOSING = 96, 36
 #: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
 CONVICTING = 10.0
 SURE = 0.8
@@ -71,7 +71,9 @@ class Engine:
         tests = (
             ()
             if danger
-            else next_tests(self.chooser, self.rules, self.sights, belief, question.readings, question.tools)
+            else next_tests(
+                self.chooser, self.rules, self.sights, belief, self._strata, question.readings, question.tools
+            )
         )
         stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
         return Ranking(
@@ -137,8 +139,8 @@ class Engine:
         for column, index in enumerate(evidence.which):
             wrong = float(belief.posterior @ fit.wrong[:, column]) / max(float(belief.posterior.sum()), 1e-9)
             if wrong > 0.5:
-                middle = float(belief.posterior @ fit.expected[:, column]) / float(belief.posterior.sum())
-                spread = 2.0 * float(belief.posterior @ fit.spread[:, column]) / float(belief.posterior.sum())
+                leader = int(np.argmax(belief.posterior))
+                middle, spread = float(fit.expected[leader, column]), 2.0 * float(fit.spread[leader, column])
                 take = question.readings[index].take
                 assert take is not None
                 band = f"{amount(take.quantity, middle - spread)} to {amount(take.quantity, middle + spread)}"

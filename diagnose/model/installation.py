@@ -20,10 +20,16 @@ Time = Annotated[Span, Measured("time")]
 
 
 class Zone(Record):
-    """A part of the vehicle with its own ambient temperature."""
+    """A part of the vehicle with its own ambient temperature.
+
+    `enclosed` tells whether a space is shut off from moving air, `opening` is the area [mm2] of its lower or its upper
+    openings to the outside, whichever is less; both only where they are known.
+    """
 
     ambient: Temperature | None = None
     name: Line | None = None
+    enclosed: Annotated[bool, Field(strict=True)] | None = None
+    opening: Annotated[Span, Measured("opening")] | None = None
 
 
 class Point(Record):

@@ -12,7 +12,7 @@ from pydantic import Field
 
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caution", "ComplaintRule", "FaultRule", "Place", "RuleBase", "Sight", "SizeRange", "TestRule"]
+__all__ = ["Caution", "ComplaintRule", "Example", "FaultRule", "RuleBase", "SizeRange", "TestRule"]
 
 Chance = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0)]

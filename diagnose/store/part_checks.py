@@ -13,7 +13,7 @@ from diagnose.basics.errors import did_you_mean
 from diagnose.store.part_points import NOTHING
 from diagnose.store.yaml_text import Loc
 
-__all__ = ["check_part"]
+__all__ = ["Finding", "check_part"]
 
 Finding = tuple[Loc, str, str]
 _TWELVE = "only 12 V installations are known here"

@@ -12,7 +12,7 @@ from diagnose.basics.errors import did_you_mean
 from diagnose.model.installation import Installation
 from diagnose.store.part_points import JOINS, NEGATIVE_KEYS, POSITIVE_KEYS, all_points, lugs, points_of
 
-__all__ = ["ReadingPlaces"]
+__all__ = ["ReadingPlaces", "Said"]
 
 Said = tuple[str, str]
 

@@ -30,7 +30,7 @@ WAIT = 10
 
 
 @contextmanager
-def dialogue(complete: str = "None", columns: int = 80, **environment: str) -> Iterator["pexpect.spawn[str]"]:
+def dialogue(complete: str = "None", columns: int = 80, **environment: str) -> Iterator[pexpect.spawn[str]]:
     kept = {key: value for key, value in os.environ.items() if key not in {"NO_COLOR", "COLUMNS", "LINES", "INPUTRC"}}
     child = pexpect.spawn(
         sys.executable,
@@ -46,7 +46,7 @@ def dialogue(complete: str = "None", columns: int = 80, **environment: str) -> I
         child.close(force=True)
 
 
-def ended(child: "pexpect.spawn[str]") -> tuple[int | None, str]:
+def ended(child: pexpect.spawn[str]) -> tuple[int | None, str]:
     child.expect(pexpect.EOF)
     child.close()
     return child.exitstatus, str(child.before)
@@ -107,12 +107,20 @@ def test_a_terminal_does_not_show_an_answer_twice() -> None:
         assert ended(child)[1].replace("\r", "").strip() == "stop\ngot stop."
 
 
-@pytest.mark.parametrize(("complete", "taken"), [("None", "ranking"), ("lambda t: ['rafter lug']", "rafter lug")])
-def test_the_tabulator_completes_a_whole_answer(complete: str, taken: str) -> None:
+@pytest.mark.parametrize(
+    ("complete", "typed", "taken"),
+    [
+        ("None", "ra", "ranking"),
+        # A whole answer is completed, not its last word.
+        ("lambda text: [one for one in ['rafter lug'] if one.startswith(text)]", "rafter l", "rafter lug"),
+    ],
+    ids=["word", "place"],
+)
+def test_the_tabulator_completes_a_whole_answer(complete: str, typed: str, taken: str) -> None:
     pytest.importorskip("readline")
     with dialogue(complete) as child:
         child.expect("> ")
-        child.send("ra\t")
-        child.expect_exact(taken[2:])
+        child.send(f"{typed}\t")
+        child.expect_exact(taken[len(typed) :])
         child.sendline("")
         child.expect_exact(f"got {taken}.")

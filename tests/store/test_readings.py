@@ -244,7 +244,7 @@ def test_beside_other_keys(van: Installation) -> None:
         ("- a\n", "1:1: this is no set of readings, write complaint: and readings:"),
         ("readings: 7\n", "1:11: `readings` is no list, write one line for each, beginning with a dash"),
         (f"complaint: {'x' * 2001}\n", "1:12: the complaint is too long, say it in 2000 characters"),
-        ("readings: [" + "{look: strap, read: good}, " * 1001 + "]\n", "1:27012: more than 1000 readings, "
+        ("readings: [" + "{look: strap, read: good}, " * 5001 + "]\n", "1:135012: more than 5000 readings, "
          "keep those that matter"),
     ],
 )

@@ -1,0 +1,110 @@
+"""Earths: all negatives joined through conductors, none resting on an unproved joint, and enough copper for the load.
+
+Each rule goes from a design to its lines. The charger itself is no conductor here, whatever it does inside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from diagnose.design_check.carrying import ampacity, gauge_words, least_size, sized_resistance
+from diagnose.design_check.design import Design
+from diagnose.design_check.walks import net_of, reach
+from diagnose.model.checks import CheckLine, Verdict
+
+__all__ = ["earth_carries_load", "earth_proved", "negatives_joined"]
+
+
+def _negatives(design: Design) -> dict[str, str]:
+    """Return the negative point of every part that has one, panels left out: they return to their charger."""
+    points = {
+        name: getattr(part, "neg", None) or getattr(part, "negative", None)
+        for name, part in design.installation.parts.items()
+        if part.kind != "panel"
+    }
+    return {name: point for name, point in points.items() if point}
+
+
+def _home(design: Design) -> str:
+    """Return the negative post that all others are held against: that of the start battery, else of the first."""
+    batteries = design.parts("battery")
+    starters = design.starters()
+    return str(batteries[next(iter(starters))].neg if starters else next(iter(batteries.values())).neg)
+
+
+def negatives_joined(design: Design) -> Iterator[CheckLine]:
+    """Every negative comes home through conductors."""
+    rule, home = "negatives_joined", _home(design)
+    reached = reach(design.net, home)
+    negatives = _negatives(design)
+    apart = {name: point for name, point in negatives.items() if point not in reached}
+    for name, point in apart.items():
+        says = f"{point} is not joined to {home} by any cable, strap or bond that is described"
+        yield design.line(rule, "FAIL", name, 0.0, None, "", says)
+    if not apart:
+        says = f"all {len(negatives)} negatives are joined to {home} through conductors"
+        yield design.line(rule, "PASS", _owner(design, home), None, None, "", says, tuple(negatives))
+
+
+def _owner(design: Design, post: str) -> str:
+    return next(name for name, part in design.parts("battery").items() if part.neg == post)
+
+
+def earth_proved(design: Design) -> Iterator[CheckLine]:
+    """An earth that hangs on one bond to a body is measured before it is trusted."""
+    rule, home = "earth_proved", _home(design)
+    most = design.limit(rule, "most")
+    needed = {n: p for n, p in _negatives(design).items() if design.installation.parts[n].kind in ("battery", "charger")}
+    joined = reach(design.net, home)
+    for name, bond in design.parts("bond").items():
+        without = reach(net_of(design.installation, frozenset({name})), home)
+        hang = tuple(n for n, point in needed.items() if point in joined and point not in without)
+        verdict: Verdict = "LOOK" if hang else "PASS"
+        says = f"{', '.join(hang)} come home through it alone: bare metal, and measure it with current flowing"
+        if not hang:
+            says = "no battery and no charger depends on it alone"
+        says = says.replace(" come ", " comes ") if len(hang) == 1 else says
+        yield design.line(rule, verdict, name, None, 1000.0 * most, "mohm", says, (name, *hang))
+        assert bond
+
+
+def earth_carries_load(design: Design) -> Iterator[CheckLine]:
+    """The earth of a second battery carries the largest current that comes home through it."""
+    rule = "earth_carries_load"
+    most = design.limit(rule, "most")
+    starters = design.starters()
+    for battery_name, battery in design.parts("battery").items():
+        if battery_name in starters:
+            continue
+        for name, cable in design.parts("cable").items():
+            if battery.neg not in cable.ends or _serves_one_load(design, cable, battery.neg):
+                continue
+            current, may = design.conditions.most(name), ampacity(design, name)
+            drop = current * _along(design, name, cable.area.low)
+            verdict: Verdict = "FAIL" if current > may.amps else "LOOK" if drop > most else "PASS"
+            says = f"{gauge_words(design, cable.area.low)}, {cable.length.high:g} m: {current:.3g} A, {drop:.2g} V; "
+            says += f"it carries {may.amps:.0f} A"
+            if verdict != "PASS":
+                says += _better(design, name, current, most)
+            value, limit, unit = (current, may.amps, "A") if verdict == "FAIL" else (drop, most, "V")
+            yield design.line(rule, verdict, name, value, limit, unit, says, (name, battery_name))
+
+
+def _along(design: Design, name: str, area: float) -> float:
+    """Return the hot resistance [ohm] along a cable, its ends left out."""
+    return sized_resistance(design, name, area) - 2.0 * design.tables.number("joints", "termination_median")
+
+
+def _serves_one_load(design: Design, cable: Any, post: str) -> bool:
+    """Return whether a cable at a negative post is only the return lead of one load, which other rules judge."""
+    other = cable.ends[1] if cable.ends[0] == post else cable.ends[0]
+    loads = [part for part in design.parts("load").values() if part.neg == other]
+    return bool(loads) and len(design.net.get(other, ())) == 1
+
+
+def _better(design: Design, name: str, current: float, most: float) -> str:
+    least = least_size(design, name, current)
+    sold = [a for a in design.tables.values("conductors", "sold_areas") if least is not None and a >= least]
+    fits = next((a for a in sold if current * _along(design, name, a) <= most), None)
+    return f"; {gauge_words(design, fits)} would pass" if fits else "; shorten it, no size is enough"

@@ -1,0 +1,104 @@
+"""How much a number is expected to tell about which place is at fault, from a Gaussian for each hypothesis and size stratum.
+
+Counting outcomes in bins would promise information that is only the chance of small samples, so each stratum is
+described by its mean and spread; those that read as a sound vehicle does are taken together with it, which costs
+nothing since they cannot be told from it. The expectation is by three-point Gauss-Hermite quadrature.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+
+__all__ = ["Parts", "number_information", "parts_of"]
+
+#: strata alike in mean (in spreads) and in spread (as a factor) are one; at most so many others are kept
+SAME_MEAN, SAME_SPREAD, SAME_CHANCE, MOST = 0.3, 1.3, 0.05, 90
+#: share of readings that are slips, spread over a range some thirty spreads wide
+SLIP, RANGE = 0.02, 30.0
+NODES = np.array([-1.7320508075688772, 0.0, 1.7320508075688772])
+WEIGHTS = np.array([1.0, 4.0, 1.0]) / 6.0
+
+
+class Parts(NamedTuple):
+    """Strata of all hypotheses in one list: `hypothesis` and `member` one-hot by vehicle, `share` of all belief, `place`."""
+
+    rows: NDArray[np.intp]
+    members: Array
+    share: Array
+    place: NDArray[np.intp]
+
+
+def parts_of(weights: Array, belief: Array, strata: NDArray[np.intp], places: NDArray[np.intp]) -> Parts:
+    """Sort the vehicles of each hypothesis into strata.
+
+    Parameters: `weights` (h, m), rows summing to 1; `belief` (h,), summing to 1; `strata` (h, m); `places` (h,).
+    Returns: the strata that hold any weight, those of the first hypothesis of all (nothing wrong) among them.
+    """
+    rows, members, share = [], [], []
+    for level in range(int(strata.max()) + 1):
+        inside = weights * (strata == level)
+        held = inside.sum(axis=1)
+        some = np.flatnonzero(held > 1e-6)
+        rows.append(some)
+        members.append(inside[some] / held[some, None])
+        share.append(held[some] * belief[some])
+    row = np.concatenate(rows)
+    return Parts(row, np.concatenate(members), np.concatenate(share), places[row])
+
+
+def number_information(parts: Parts, values: Array, noise: Array, unsteady: Array) -> float:
+    """Return the information between a number and the place at fault.
+
+    Parameters: `values`, `noise`, `unsteady` (chance to be called so), each (h, m).
+    Returns: bits.
+    """
+    mean = (parts.members * values[parts.rows]).sum(axis=1)
+    variance = (parts.members * (values[parts.rows] - mean[:, None]) ** 2).sum(axis=1)
+    spread = np.sqrt(variance + (parts.members * noise[parts.rows] ** 2).sum(axis=1) + 1e-12)
+    chance = (parts.members * unsteady[parts.rows]).sum(axis=1)
+    base = int(np.argmax(parts.share))
+    ratio = spread / spread[base]
+    alike = np.abs(mean - mean[base]) < SAME_MEAN * np.minimum(spread, spread[base])
+    alike &= (ratio < SAME_SPREAD) & (ratio > 1.0 / SAME_SPREAD) & (np.abs(chance - chance[base]) < SAME_CHANCE)
+    other = np.flatnonzero(~alike)
+    if not other.size:
+        return 0.0
+    other = other[np.argsort(-parts.share[other])[:MOST]]
+    kept = np.concatenate([[base], other])
+    places, local = np.unique(parts.place, return_inverse=True)
+    held = np.bincount(local, parts.share, len(places))
+    mixed = np.zeros((len(places), len(kept)))
+    np.add.at(mixed, (local[other], np.arange(1, len(kept))), parts.share[other])
+    mixed[:, 0] = np.maximum(held - mixed.sum(axis=1), 0.0)
+    return _steady(mixed, held, mean[kept], spread[kept], chance[kept]) + _words(mixed, held, chance[kept])
+
+
+def _steady(mixed: Array, held: Array, mean: Array, spread: Array, chance: Array) -> float:
+    """Return the information of the numbers.
+
+    Parameters: `mixed` (places, strata), belief in each stratum of each place; `held` (places,), its sums.
+    """
+    at = (mean[:, None] + NODES * spread[:, None]).ravel()
+    density = np.exp(-0.5 * ((at[:, None] - mean) / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi))
+    broad = 1.0 / (RANGE * float(np.median(spread)) + float(np.ptp(mean)))
+    density = (1.0 - chance) * ((1.0 - SLIP) * density + SLIP * broad)
+    by_place = density @ mixed.T / np.maximum(held, 1e-300)
+    overall = by_place @ held
+    gain = np.log2(np.maximum(by_place, 1e-300) / np.maximum(overall, 1e-300)[:, None])
+    gain = gain.reshape(len(mean), len(NODES), len(held))
+    expected = np.einsum("ckp,k->cp", gain, WEIGHTS)
+    return float((mixed.T * expected * (1.0 - chance)[:, None]).sum())
+
+
+def _words(mixed: Array, held: Array, chance: Array) -> float:
+    """Return the information of a reading's being called unsteady."""
+    by_place = mixed @ chance / np.maximum(held, 1e-300)
+    overall = float(by_place @ held)
+    if overall <= 1e-9:
+        return 0.0
+    return float((held * by_place * np.log2(np.maximum(by_place, 1e-12) / overall)).sum())

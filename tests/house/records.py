@@ -1,0 +1,69 @@
+"""Which record stands behind which table of DEVELOPERS.md."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from pydantic import BaseModel
+
+from diagnose.model import figures, installation, parts, rules
+
+__all__ = ["RECORDS", "Documented"]
+
+COMMON = frozenset({"name", "kind"})
+
+
+class Documented(NamedTuple):
+    """A record, the kind of part (or None), the keys that stand in another table, and the heading above its table."""
+
+    model: type[BaseModel]
+    kind: str | None
+    elsewhere: frozenset[str]
+    heading: str
+
+
+def _part(model: type[BaseModel], kind: str, heading: str | None = None) -> Documented:
+    return Documented(model, kind, COMMON, heading or f"`{kind}`")
+
+
+def _rule(model: type[BaseModel], heading: str) -> Documented:
+    return Documented(model, None, frozenset(), heading)
+
+
+RECORDS: dict[str, Documented] = {
+    "installation": _rule(installation.Installation, "An installation file"),
+    "zone": _rule(installation.Zone, "A zone"),
+    "point": _rule(installation.Point, "A point"),
+    "part": Documented(
+        parts.Cable, "part", frozenset(parts.Cable.model_fields) - COMMON, "Keys that every part has"
+    ),
+    "battery": _part(parts.Battery, "battery"),
+    "alternator": _part(parts.Alternator, "alternator"),
+    "charger": _part(parts.Charger, "charger"),
+    "profile": Documented(parts.Profile, "profile", frozenset(), "A profile of a charger"),
+    "cable": _part(parts.Cable, "cable"),
+    "fuse": _part(parts.Fuse, "fuse"),
+    "joint": _part(parts.Joint, "switch", "`switch`, `contact` (one pole of a plug and socket), `bond`"),
+    "relay": _part(parts.Relay, "relay"),
+    "diode": _part(parts.Diode, "diode"),
+    "shunt": _part(parts.Shunt, "shunt"),
+    "load": _part(parts.Load, "load"),
+    "starter": _part(parts.Starter, "starter"),
+    "supply": _part(parts.Supply, "supply"),
+    "panel": _part(parts.Panel, "panel"),
+    "fault": _rule(rules.FaultRule, "A fault"),
+    "place": _rule(rules.Place, "`sits_at` of a fault"),
+    "size": _rule(rules.SizeRange, "`size` of a fault"),
+    "frequency": _rule(rules.Frequency, "`frequency` of a fault"),
+    "sight": _rule(rules.Sight, "`sights` of a fault"),
+    "owner": _rule(rules.Owner, "`owner` of a fault"),
+    "repair": _rule(rules.Repair, "`repair` of a fault"),
+    "example": _rule(rules.Example, "`examples` of a fault"),
+    "test": _rule(rules.TestRule, "A test"),
+    "mistake": _rule(rules.Mistake, "`mistakes` of a test"),
+    "complaint": _rule(rules.ComplaintRule, "A complaint"),
+    "favour": _rule(rules.Favour, "`favours` of a complaint"),
+    "caution": _rule(rules.Caution, "A caution"),
+    "figure": _rule(figures.Figure, "A figure"),
+    "source": _rule(figures.Source, "A source"),
+}
