@@ -1,11 +1,10 @@
 """From rest to the settled condition: which chargers run, which relays close, which loads cut out.
 
 Everything starts off. Then relays close and chargers start; a charger that pulls its own input under its stop voltage
-is found
-to hunt (and a relay that drops out again to chatter); a charger that cannot use all the sun backs off; last, a load
-without enough voltage cuts out. After each change the circuit is solved again. A hunting device leaves two conditions:
-unloaded, and at its stop threshold. The order is part of the model: it picks the one solution that is reached from rest
-where several exist.
+is found to hunt (and a relay that drops out again to chatter); a charger that cannot use all the sun backs off; last,
+a load without enough voltage cuts out. After each change the circuit is solved again. A hunting device leaves two
+conditions: unloaded, and at its stop threshold. The order is part of the model: it picks the one solution that is
+reached from rest where several exist.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from diagnose.basics.fuses import choose_fuse
 from diagnose.design_check.carrying import Ampacity, ampacity, gauge_words, least_size
 from diagnose.design_check.design import Design
 from diagnose.design_check.routes import Leg, charging_legs, least_area, load_legs
-from diagnose.design_check.walks import net_of, reach, widest_fuse
+from diagnose.design_check.walks import net_of, widest_fuse
 from diagnose.model.checks import CheckLine, Verdict
 
 __all__ = ["cable_carries_fuse", "cable_carries_load", "drop_along_leg", "drop_in_all", "drop_to_load"]
@@ -42,8 +42,8 @@ def cable_carries_fuse(design: Design) -> Iterator[CheckLine]:
         verdict = _over(design, name, rating, may)
         says = f"{gauge_words(design, cable.area.low)} carries {may.amps:.0f} A{_lies(may)}; its fuse is {rating:g} A"
         if verdict != "PASS":
-            size = least_size(design, name, rating)
-            says += f"; {gauge_words(design, size)} would pass" if size else "; no single cable would pass"
+            enough = least_size(design, name, rating)
+            says += f"; {gauge_words(design, enough)} would pass" if enough else "; no single cable would pass"
         yield design.line(rule, verdict, name, rating, may.amps, "A", says)
 
 
@@ -79,10 +79,11 @@ def cable_carries_load(design: Design) -> Iterator[CheckLine]:
             continue
         may = ampacity(design, name)
         verdict: Verdict = "PASS" if current <= may.amps else "FAIL"
-        says = f"{gauge_words(design, cable.area.low)} carries {may.amps:.0f} A{_lies(may)}; its load is {current:.3g} A"
+        size = gauge_words(design, cable.area.low)
+        says = f"{size} carries {may.amps:.0f} A{_lies(may)}; its load is {current:.3g} A"
         if verdict == "FAIL":
-            size = least_size(design, name, current)
-            says += f"; {gauge_words(design, size)} would pass" if size else "; no single cable would pass"
+            enough = least_size(design, name, current)
+            says += f"; {gauge_words(design, enough)} would pass" if enough else "; no single cable would pass"
         yield design.line(rule, verdict, name, current, may.amps, "A", says)
 
 
@@ -141,12 +142,13 @@ def drop_to_load(design: Design) -> Iterator[CheckLine]:
     rule = "drop_to_load"
     look, most = (design.limit(rule, key) * 12.0 for key in ("look", "most"))
     for name, load in design.parts("load").items():
-        legs = load_legs(design, load)
-        if not legs:
-            joined = reach(design.net, load.pos)
-            says = f"no battery feeds it: {load.pos} is joined to {len(joined) - 1} other points, to no positive post"
+        if not design.charged_by(load.pos):
+            says = f"no battery feeds it: {load.pos} is joined to no positive post"
             yield design.line(rule, "FAIL", name, None, None, "V", says)
             continue
+        legs = load_legs(design, load)
+        if not legs:
+            continue  # it stands on the posts, or has no way home, which is another rule's finding
         drop = sum(leg.drop for leg in legs)
         verdict: Verdict = "PASS" if drop <= look else "LOOK" if drop <= most else "FAIL"
         says = f"{drop:.2f} V lost hot, out and back, with all loads on"

@@ -11,6 +11,7 @@ from typing import Any
 from diagnose.design_check.conditions import threshold
 from diagnose.design_check.design import Design
 from diagnose.design_check.routes import charging_legs
+from diagnose.design_check.walks import reach
 from diagnose.model.checks import CheckLine, Verdict
 
 __all__ = ["charger_cool", "charger_hunts", "charger_near", "charger_size_alternator", "charger_size_battery"]
@@ -75,6 +76,9 @@ def charger_hunts(design: Design) -> Iterator[CheckLine]:
             says = f"{charger.input} is joined to no battery, so it never starts"
             yield design.line(rule, "FAIL", name, None, None, "V", says)
             continue
+        source: Any = design.installation.parts[design.charged_by(charger.input)[0]]
+        if source.neg not in reach(design.net, charger.negative):
+            continue  # it has no way home, which is another rule's finding
         stop = threshold(design.installation, design.tables, design.net, charger, "stops_below")
         spread = design.limit(rule, "spread")
         verdict: Verdict = "FAIL" if at_work.volts < stop else "LOOK" if at_work.low < stop + spread else "PASS"
@@ -128,7 +132,7 @@ def charger_size_alternator(design: Design) -> Iterator[CheckLine]:
             continue
         idle, running = (rating * design.limit(rule, key) for key in ("idle", "running"))
         verdict: Verdict = "PASS" if at_work.amps <= idle else "LOOK" if at_work.amps <= running else "FAIL"
-        says = f"takes {at_work.amps:.0f} A; the alternator gives about {idle:.0f} A at idle and {running:.0f} A on the road"
+        says = f"takes {at_work.amps:.0f} A; the alternator gives about {idle:.0f} A at idle, {running:.0f} A on the road"
         if verdict != "PASS":
             says += ", and the engine needs its share"
         limit, cites = (running, "running") if verdict == "FAIL" else (idle, "idle")

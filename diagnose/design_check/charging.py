@@ -19,6 +19,10 @@ from diagnose.model.checks import CheckLine, Verdict
 __all__ = ["charge_in_cold", "charge_limit", "lfp_needs_charger", "profile_suits", "profile_suits_warmth"]
 
 
+#: how people call a chemistry
+WORDS = {"flooded": "flooded", "agm": "AGM", "gel": "gel", "calcium": "calcium", "lfp": "lithium"}
+
+
 class Charged(NamedTuple):
     """A battery with what charges it: a charger in its profile in force, a mains charger, or the alternator itself."""
 
@@ -35,8 +39,8 @@ def _charged(design: Design) -> Iterator[Charged]:
         if part.kind == "charger":
             in_force = profile_in_force(part, edges)
             volts, profile, point = in_force.voltage, in_force.name, part.output
-        for battery in design.charged_by(str(point)) if volts is not None else ():
-            yield Charged(name, battery, volts, profile)
+        if volts is not None:
+            yield from (Charged(name, battery, volts, profile) for battery in design.charged_by(str(point)))
 
 
 def _battery(design: Design, charged: Charged) -> Any:
@@ -55,7 +59,8 @@ def profile_suits(design: Design) -> Iterator[CheckLine]:
         within = low - margin <= charged.volts.low and charged.volts.high <= high + margin
         better = _better_profile(design, charged, low, high)
         verdict: Verdict = "PASS" if within else "FAIL" if better or charged.volts.high > high + margin else "LOOK"
-        says = f"profile {charged.profile} at {charged.volts.mid:g} V; {chemistry} wants {low:g} to {high:g} V"
+        says = f"profile {charged.profile} holds {charged.volts.mid:g} V; "
+        says += f"{WORDS[chemistry]} wants {low:g} to {high:g} V"
         if not within and better:
             says += f"; set {better}"
         elif not within:
@@ -84,7 +89,7 @@ def charge_limit(design: Design) -> Iterator[CheckLine]:
         volts = charged.volts.high
         verdict: Verdict = "PASS" if volts <= most else "LOOK" if volts <= most + margin else "FAIL"
         says = f"{charged.source} holds {volts:g} V; {charged.battery} may have {most:g} V"
-        says += "" if stated else f" as {battery.chemistry}; its maker's figure is not given"
+        says += "" if stated else f" as {WORDS[battery.chemistry]}; its maker's figure is not given"
         line = design.line(rule, verdict, charged.battery, volts, most, "V", says,
                            (charged.battery, charged.source), battery.chemistry)  # fmt: skip
         yield line._replace(source="the battery's own limit, as described") if stated else line
@@ -109,10 +114,11 @@ def profile_suits_warmth(design: Design) -> Iterator[CheckLine]:
         span, stated = _temperature(design, charged.battery)
         high = design.tables.number("batteries", f"absorption_high_{chemistry}")
         slope = design.tables.number("batteries", f"compensation_{chemistry}")
-        most = compensated_voltage(high, span.high, slope)
-        over = charged.volts.high > most + margin
+        most = compensated_voltage(high, span.high, slope) + margin
+        over = charged.volts.high > most
         verdict: Verdict = "LOOK" if over else "PASS"
-        says = f"{charged.volts.high:g} V into {chemistry} at {span.high:.0f} degC, which wants {most:.2f} V at most"
+        says = f"{charged.volts.high:g} V into {WORDS[chemistry]} at {span.high:.0f} degC, "
+        says += f"which bears {most:.2f} V at most"
         if stated and span.high > hot:
             verdict, says = "FAIL", f"{charged.battery} at {span.high:.0f} degC: no charge above {hot:g} degC"
         elif over:

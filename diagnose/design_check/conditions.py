@@ -22,8 +22,8 @@ from diagnose.prediction.unknowns import draw_vehicles
 __all__ = ["ChargerAtWork", "Conditions", "solve_conditions", "threshold", "with_live_ignition"]
 
 VEHICLES, SEED, TOLERANCE = 24, 1, 1e-6
-#: volts a hungry battery stands under the voltage of its profile, and what is left of them at full current; no published
-#: figure: judgement
+#: volts a hungry battery stands under the voltage of its profile, and what is left of them at full current;
+#: no published figure: judgement
 HUNGRY, LEFT = 0.6, 0.1
 
 
@@ -79,7 +79,8 @@ def solve_conditions(installation: Installation, tables: Tables, net: Net) -> Co
     at_work: dict[str, ChargerAtWork] = {}
     if "alternator" in kinds:
         charging, at_work = _engine_running(wiring, full)
-    loaded = _currents(wiring, drawn, "loaded") if "load" in kinds else {}
+    willing = drawn | {"power_load.cut": drawn["power_load.cut"] * 0.0 + 6.0}
+    loaded = _currents(wiring, willing, "loaded") if "load" in kinds else {}
     still = full | {f"charger.{name}": full["charger.start"] + 100.0 for name in ("start", "start_ignition")}
     sun = _currents(wiring, _bright(still, tables), "sun_only") if "panel" in kinds else {}
     mains = _currents(wiring, still, "mains_on") if "supply" in kinds else {}
@@ -138,7 +139,7 @@ def _hungry(installation: Installation, tables: Tables, net: Net, name: str) -> 
     battery: Any = installation.parts[name]
     reached = reach(net, battery.pos)
     parts = installation.parts.values()
-    sources = [p for p in parts if p.kind == "charger" and p.output in reached]
+    sources: list[Any] = [p for p in parts if p.kind == "charger" and p.output in reached]
     sources += [p for p in parts if p.kind == "supply" and p.pos in reached]
     if not sources or any(p.kind == "alternator" and p.pos in reached for p in parts):
         at = tables.number("batteries", "other_charge_low")

@@ -71,8 +71,8 @@ def _bank(design: Design, names: tuple[str, ...], batteries: list[Any]) -> Bank:
 def _is_house(design: Design, name: str, load: Any) -> bool:
     """Return whether a load is nearer to a house battery than to a start battery (they may be joined by a relay)."""
     reached = reach(design.net, load.pos)
-    near = min((b for b in design.parts("battery").items() if b[1].pos in reached), key=lambda b: len(reached[b[1].pos]))
-    return near[0] not in design.starters()
+    ways = {n: len(reached[b.pos]) for n, b in design.parts("battery").items() if b.pos in reached}
+    return min(ways, key=lambda n: ways[n]) not in design.starters()
 
 
 def _hours(design: Design, name: str, load: Any) -> float:
@@ -179,4 +179,5 @@ def energy_full(design: Design) -> Iterator[CheckLine]:
         verdict: Verdict = "PASS" if a_day and hours / a_day <= days else "LOOK"
         says = f"half to nearly full takes {hours:.1f} h of {source} at {current:.0f} A with the loads as usual"
         says += f", at {a_day:g} h a day {hours / a_day:.1f} days" if a_day else ", and there is none"
-        yield design.line(rule, verdict, bank.names[0], hours / a_day if a_day else None, days, "days", says, bank.names)
+        taken = hours / a_day if a_day else None
+        yield design.line(rule, verdict, bank.names[0], taken, days, "days", says, bank.names)

@@ -96,7 +96,7 @@ def fuse_carries_load(design: Design) -> Iterator[CheckLine]:
         if verdict == "LOOK":
             says += f"; hot it is worth {rating * share:.3g} A"
         if verdict != "PASS":
-            says += _fitting(design, name, fuse, current)
+            says += _fitting(design, name, fuse, current / share)
         yield design.line(rule, verdict, name, rating, needs, "A", says)
 
 
@@ -131,13 +131,12 @@ def _charging_fuses(design: Design) -> tuple[str, ...]:
     """Return the fuses on the ways of charging current."""
     legs = [leg for charger in design.parts("charger").values() for leg in charging_legs(design, charger)]
     names = {part for leg in legs for part in leg.parts}
-    for kind, key in (("supply", "pos"), ("relay", "ends")):
-        for part in design.parts(kind).values():
-            points = (part.pos,) if key == "pos" else part.ends
-            for point in points:
-                reached = reach(design.net, point)
-                ways = [reached[b.pos] for b in design.parts("battery").values() if b.pos in reached]
-                names |= set(min(ways, key=len, default=()))
+    points = [part.pos for part in design.parts("supply").values()]
+    points += [end for relay in design.parts("relay").values() for end in relay.ends]
+    for point in points:
+        reached = reach(design.net, point)
+        ways = [reached[b.pos] for b in design.parts("battery").values() if b.pos in reached]
+        names |= set(min(ways, key=lambda way: len(way), default=()))
     return tuple(n for n, p in design.installation.parts.items() if n in names and p.kind == "fuse")
 
 
@@ -156,7 +155,7 @@ def fuse_breaks(design: Design) -> Iterator[CheckLine]:
         poor = [n for n in fuses if breaks[n] < short[n]]
         verdict: Verdict = "PASS" if not poor else "FAIL" if battery.chemistry == "lfp" else "LOOK"
         says = f"a dead short behind {weakest} draws about {short[weakest] / 1000:.2g} kA from {name}; "
-        says += f"it breaks {breaks[weakest] / allowed / 1000:.2g} kA"
+        says += f"that fuse breaks {breaks[weakest] / allowed / 1000:.2g} kA"
         says += " at 32 V or more" if allowed > 1.0 else ""
         if len(poor) > 1:
             says += f"; the same holds for {', '.join(n for n in poor if n != weakest)}"
@@ -183,4 +182,4 @@ def _short(design: Design, battery: Any, fuse: str) -> float:
         inside = (inside + number("batteries", "lfp_electronics_resistance")) / number(
             "batteries", "give_spread_factor"
         )
-    return rest / (inside + hot_resistance(design, fuse))
+    return float(rest / (inside + hot_resistance(design, fuse)))

@@ -30,12 +30,15 @@ def ignition_needed(design: Design) -> Iterator[CheckLine]:
         needed = bool(variable) and starts > low
         verdict: Verdict = "FAIL" if needed and not live else "PASS"
         if not needed:
-            says = "not needed: the alternator's voltage does not vary" if not variable else "not needed"
-            says += ", and fitted all the same" if live else ""
+            says = "no ignition-sense lead is needed"
+            says += "" if variable else ", the alternator's voltage does not vary"
+            says += "; one is fitted all the same" if live else ""
         elif live:
-            says = f"needed and fitted: the alternator rests at {low:g} V, without the lead it starts above {starts:g} V"
+            says = f"the alternator may rest at {low:g} V; without its ignition-sense lead the charger would start above "
+            says += f"{starts:g} V only"
         else:
-            says = f"the alternator rests at {low:g} V and the charger starts above {starts:g} V: fit the lead"
+            says = f"the alternator may rest at {low:g} V and the charger starts above {starts:g} V: it needs a working "
+            says += "ignition-sense lead"
         yield design.line(rule, verdict, name, starts, low, "V", says, (name, *variable))
 
 
@@ -48,13 +51,13 @@ def ignition_dies_with_key(design: Design) -> Iterator[CheckLine]:
             continue
         feeding = _fed_by(design, charger)
         verdict: Verdict = "PASS"
-        says = f"its feed goes through {', '.join(sorted(keyed & set(feeding)))}"
+        says = f"its ignition-sense lead is fed through {', '.join(sorted(keyed & set(feeding)))}"
         if not feeding:
             verdict, says = "FAIL", f"{charger.ignition} is joined to no battery: the lead does nothing"
         elif any(b.pos in reach(net_of(design.installation, keyed), charger.ignition)
                  for b in design.parts("battery").values()):  # fmt: skip
             verdict = "FAIL"
-            says = f"live with the key out ({', '.join(feeding)}): the charger can drain the start battery"
+            says = f"its ignition-sense lead is live with the key out ({', '.join(feeding)}): the charger can drain the start battery"
         yield design.line(rule, verdict, name, None, None, "", says, (name, *feeding))
 
 

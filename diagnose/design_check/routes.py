@@ -47,8 +47,8 @@ def charging_legs(design: Design, charger: Any) -> tuple[Leg, ...]:
     fed = design.charged_by(charger.input) if charger.input else ()
     charged = design.charged_by(charger.output)
     wanted: list[tuple[str, str, str]] = []
-    if fed:
-        source: Any = design.installation.parts[fed[0]]
+    source: Any = design.installation.parts[fed[0]] if fed else None
+    if source is not None and source.neg in reach(design.net, charger.negative):
         wanted += [("supply", source.pos, charger.input), ("return", charger.negative, source.neg)]
     if charged:
         battery: Any = design.installation.parts[charged[0]]
@@ -58,11 +58,15 @@ def charging_legs(design: Design, charger: Any) -> tuple[Leg, ...]:
 
 
 def load_legs(design: Design, load: Any) -> tuple[Leg, ...]:
-    """Return the two legs between a load and the battery that feeds it, with all loads on."""
+    """Return the two legs between a load and the battery that feeds it, with all loads on; none where it has no way
+    home.
+    """
     fed = design.charged_by(load.pos)
     if not fed:
         return ()
     battery: Any = design.installation.parts[fed[0]]
+    if battery.neg not in reach(design.net, load.neg):
+        return ()
     currents = design.conditions.loaded
     legs = (
         _leg(design, "feed", battery.pos, load.pos, currents), _leg(design, "return", load.neg, battery.neg, currents),

@@ -32,7 +32,8 @@ def panel_volts_in_cold(design: Design) -> Iterator[CheckLine]:
         stated = charger.solar_limit is not None
         limit = charger.solar_limit.low if stated else design.limit(rule, "port")
         verdict: Verdict = "FAIL" if cold > limit else "PASS" if stated else "LOOK"
-        says = f"{' and '.join(string)}: {cold:.1f} V open at {design.assumed.coldest:g} degC; the port stands {limit:g} V"
+        says = f"{' and '.join(string)}: {cold:.1f} V open at {design.assumed.coldest:g} degC; "
+        says += f"its solar port stands {limit:g} V"
         says += "" if stated else ", a usual figure: find its own"
         yield design.line(rule, verdict, name, cold, limit, "V", says, (name, *string), "slope" if stated else "port")
 

@@ -34,7 +34,7 @@ def battery_gets_air(design: Design) -> Iterator[CheckLine]:
         needed = 100.0 * vent_opening(flow)
         there = known.opening.low if known is not None and known.opening is not None else None
         verdict, says = _judged(design, zone, enclosed, there, needed, vented)
-        says += f"; {battery.chemistry} of {battery.capacity.high:g} Ah asks for {flow:.2f} m3/h, "
+        says += f"; {battery.capacity.high:g} Ah asks for {flow:.2f} m3/h, "
         says += f"that is {needed:.0f} mm2 in and as much out"
         yield design.line(rule, verdict, name, there, needed, "mm2", says, cites="vented" if vented else "sealed")
 

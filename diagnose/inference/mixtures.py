@@ -1,4 +1,4 @@
-"""How much a number is expected to tell about which place is at fault, from a Gaussian for each hypothesis and size stratum.
+"""How much a number is expected to tell about which place is at fault, from a Gaussian for each stratum of size.
 
 Counting outcomes in bins would promise information that is only the chance of small samples, so each stratum is
 described by its mean and spread; those that read as a sound vehicle does are taken together with it, which costs
@@ -25,7 +25,11 @@ WEIGHTS = np.array([1.0, 4.0, 1.0]) / 6.0
 
 
 class Parts(NamedTuple):
-    """Strata of all hypotheses in one list: `hypothesis` and `member` one-hot by vehicle, `share` of all belief, `place`."""
+    """Strata of all hypotheses in one list.
+
+    `rows` (p,), numbers of hypotheses; `members` (p, m), weights of vehicles, rows summing to 1; `share` (p,) of all
+    belief; `place` (p,).
+    """
 
     rows: NDArray[np.intp]
     members: Array
@@ -54,14 +58,22 @@ def parts_of(weights: Array, belief: Array, strata: NDArray[np.intp], places: ND
 def number_information(parts: Parts, values: Array, noise: Array, unsteady: Array) -> float:
     """Return the information between a number and the place at fault.
 
-    Parameters: `values`, `noise`, `unsteady` (chance to be called so), each (h, m).
+    A stratum holds few vehicles, so its mean is that of all sound vehicles and the mean change that the fault makes
+    to its own: the same vehicles under both, so that a fault that changes nothing is seen to change nothing.
+    Parameters: `values`, `noise`, `unsteady` (chance to be called so), each (h, m), nothing wrong first.
     Returns: bits.
     """
-    mean = (parts.members * values[parts.rows]).sum(axis=1)
-    variance = (parts.members * (values[parts.rows] - mean[:, None]) ** 2).sum(axis=1)
-    spread = np.sqrt(variance + (parts.members * noise[parts.rows] ** 2).sum(axis=1) + 1e-12)
+    sound = values[0]
+    change = values[parts.rows] - sound
+    shift = (parts.members * change).sum(axis=1)
+    usual = (parts.members * sound).sum(axis=1)
+    mean = sound.mean() + shift
+    own = (parts.members * (change - shift[:, None]) ** 2).sum(axis=1)
+    both = (parts.members * (change - shift[:, None]) * (sound - usual[:, None])).sum(axis=1)
+    noisy = (parts.members * noise[parts.rows] ** 2).sum(axis=1)
+    spread = np.sqrt(np.maximum(sound.var() + own + 2.0 * both, 0.05 * own) + noisy + 1e-12)
     chance = (parts.members * unsteady[parts.rows]).sum(axis=1)
-    base = int(np.argmax(parts.share))
+    base = int(np.flatnonzero(parts.rows == 0)[0])
     ratio = spread / spread[base]
     alike = np.abs(mean - mean[base]) < SAME_MEAN * np.minimum(spread, spread[base])
     alike &= (ratio < SAME_SPREAD) & (ratio > 1.0 / SAME_SPREAD) & (np.abs(chance - chance[base]) < SAME_CHANCE)

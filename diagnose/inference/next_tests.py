@@ -34,11 +34,12 @@ LEAST_BITS = 0.01
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:
-    """Return the numbers of the hypotheses that still count, likeliest first."""
+    """Return the numbers of the hypotheses that still count: nothing wrong first, then the likeliest."""
     order = np.argsort(-belief.posterior, kind="stable")
     held = np.cumsum(belief.posterior[order]) / max(float(belief.posterior.sum()), 1e-12)
     count = int(np.searchsorted(held, HELD)) + 1
-    return order[: min(max(count, 2), MOST)]
+    kept = order[: min(max(count, 2), MOST)]
+    return np.concatenate([[0], kept[kept != 0]])
 
 
 def next_tests(
@@ -66,7 +67,7 @@ def next_tests(
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
     parts = parts_of(weights, share, strata[which][:, : predictor.count] // 2, places)
     words = Words(weights, share, places, sights)
-    updating = Updating(belief.evidence, which, weights)
+    updating = Updating(belief.evidence, which, predictor.count)
     found = bits_of(takes, predictor, which.tolist(), parts, words, updating)
     state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
     zones = _open_zones(predictor, readings)
@@ -77,7 +78,7 @@ def next_tests(
         scored.append((bits / minutes, bits, minutes, take))
     scored.sort(key=lambda s: -s[0])
     return tuple(
-        _shown(predictor, rules, sights, take, bits, minutes, which, weights)
+        _shown(predictor, rules, sights, take, bits, minutes, which, weights, share)
         for _, bits, minutes, take in scored[:SHOWN]
         if bits >= LEAST_BITS
     )
@@ -92,12 +93,14 @@ def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[
 
 def _shown(
     predictor: Predictor, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
-    which: NDArray[np.intp], weights: Array,
+    which: NDArray[np.intp], weights: Array, share: Array,
 ) -> NextTest:  # fmt: skip
     """Describe one test: what the leading suspects would read, why it is asked, what to beware of."""
     lines = []
     predicted = predictor.predict([take], which.tolist(), meter=False)[0] if take.quantity not in SOUND_WORD else None
-    for row, number in enumerate(which[:EXPLAINED].tolist()):
+    likely = sorted(range(len(which)), key=lambda r: -share[r])[:EXPLAINED]
+    for row in likely:
+        number = int(which[row])
         hypothesis = predictor.hypotheses[number]
         if predicted is None:
             word = SOUND_WORD[take.quantity]
@@ -106,7 +109,7 @@ def _shown(
         else:
             text = _band(take, predicted, row, weights[row])
         lines.append((hypothesis.label, text))
-    labels = [predictor.hypotheses[n].label for n in which[:2].tolist()]
+    labels = [predictor.hypotheses[which[row]].label for row in likely[:2]]
     why = f"it tells {labels[0]} from {labels[1]}" if len(labels) > 1 else f"it confirms {labels[0]}"
     return NextTest(
         take,

@@ -1,9 +1,10 @@
-"""Predictions moved by the readings so far: each vehicle's prediction by the gain of what was read over what it predicted.
+"""Predictions moved by the readings so far: each vehicle's by the gain of what was read over what it predicted.
 
-Readings share what is not known of a vehicle, so after a few of them the next one is largely known; left out of account, it would
-seem to promise information that has been had already. The gain is that of a Gaussian with the hypothesis's own
-covariances, and the readings are perturbed by their noise, so that the spread left is the right one (the ensemble form
-of the Kalman filter, Evensen 1994).
+Readings share what is not known of a vehicle, so after a few of them the next one is largely known; left out of
+account, it would seem to promise information that has been had already. The gain is that of a Gaussian with the
+covariances of sound vehicles, and the readings are perturbed by their noise, so that the spread left is the right one
+(the ensemble form of the Kalman filter, Evensen 1994). One gain serves all hypotheses: with a gain of its own for each
+they would differ by the chance of small samples.
 """
 
 from __future__ import annotations
@@ -22,35 +23,28 @@ MOST = 40
 class Updating:
     """Moves predictions of tests not yet taken, for some hypotheses and the first of the vehicles."""
 
-    def __init__(self, evidence: Evidence, which: Array, weights: Array) -> None:
-        """Prepare the gains.
-
-        Parameters: `which`, numbers of hypotheses; `weights` (h, m), how much each vehicle counts, rows summing to 1.
+    def __init__(self, evidence: Evidence, which: Array, count: int) -> None:
+        """Prepare the gains; `which` are numbers of hypotheses, the first being that nothing is wrong; `count`
+        vehicles.
         """
-        count = weights.shape[1]
         predicted = evidence.predicted[which, :count, :MOST]
         noise = evidence.noise[which, :count, :MOST]
-        self._weights = weights
-        self._away = predicted - np.einsum("hm,hmn->hn", weights, predicted)[:, None, :]
+        self._away = predicted[0] - predicted[0].mean(axis=0)
         size = predicted.shape[2]
-        if size == 0:
-            self._pull = predicted
-            return
-        covariance = np.einsum("hm,hmi,hmj->hij", weights, self._away, self._away)
-        spread = np.einsum("hm,hmn->hn", weights, noise**2)
-        own = covariance[:, np.arange(size), np.arange(size)]
-        covariance[:, np.arange(size), np.arange(size)] = own * 1.05 + spread + 1e-12
-        phase = np.modf(np.arange(count)[:, None] * 0.6180339887498949 + np.arange(size) * 0.3819660112501051)[0]
-        perturbed = np.sqrt(12.0) * (phase - 0.5) * noise
-        gap = np.clip(evidence.read[:MOST] + perturbed - predicted, -30.0, 30.0)
-        self._pull = np.linalg.solve(covariance, gap.transpose(0, 2, 1)).transpose(0, 2, 1)
+        self._pull = predicted
+        if size:
+            covariance = self._away.T @ self._away / count
+            covariance[np.arange(size), np.arange(size)] *= 1.02
+            covariance[np.arange(size), np.arange(size)] += (noise[0] ** 2).mean(axis=0) + 1e-12
+            phase = np.modf(np.arange(count)[:, None] * 0.6180339887498949 + np.arange(size) * 0.3819660112501051)[0]
+            perturbed = np.sqrt(12.0) * (phase - 0.5) * noise
+            gap = np.clip(evidence.read[:MOST] + perturbed - predicted, -30.0, 30.0)
+            self._pull = gap @ np.linalg.inv(covariance)
 
     def moved(self, values: Array) -> Array:
         """Return predictions (h, m) of one test, moved by the readings so far."""
         if self._pull.shape[2] == 0:
             return values
-        centred = values - (self._weights * values).sum(axis=1, keepdims=True)
-        cross = np.einsum("hm,hmn->hn", self._weights * centred, self._away)
-        shift = np.einsum("hmn,hn->hm", self._pull, cross)
-        limit = np.ptp(values, axis=1, keepdims=True)
-        return np.asarray(values + np.clip(shift, -limit, limit))
+        cross = (values[0] - values[0].mean()) @ self._away / values.shape[1]
+        limit = max(float(np.ptp(values)), 1e-9)
+        return np.asarray(values + np.clip(self._pull @ cross, -limit, limit))

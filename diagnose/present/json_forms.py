@@ -15,7 +15,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Entry, Ranking, Reason
 from diagnose.model.reading import Take
 
-__all__ = ["expected_json", "ranking_json", "take_json"]
+__all__ = ["expected_json", "ranking_json", "rounded", "take_json"]
 
 
 def rounded(value: float | None) -> float | None:

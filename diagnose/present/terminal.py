@@ -12,7 +12,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Entry, Ranking, WhyNot
 from diagnose.model.reading import Take
 
-__all__ = ["expected_lines", "ranking_lines", "take_words", "why_not_lines"]
+__all__ = ["FIRST_WORDS", "expected_lines", "ranking_lines", "take_words", "why_not_lines"]
 
 SHOWN = 5
 FIRST_WORDS = (

@@ -57,7 +57,8 @@ def _amps(wiring: Wiring, ours: Array, solved: Solved) -> Iterator[str]:
     rows = rows_of(wiring)
     pairs = [(f"{kind}{k}", [getattr(rows, kind).start + k]) for kind in ("alternator", "supply", "starter", "diode", "panel")
              for k in range(len(wiring.devices[kind]))]  # fmt: skip
-    pairs += [(f"battery{k}", [rows.give.start + k, rows.take.start + k]) for k in range(len(wiring.devices["battery"]))]
+    pairs += [(f"battery{k}", [rows.give.start + k, rows.take.start + k]) for k in
+    range(len(wiring.devices["battery"]))]
     pairs += [(f"power_load{k}", [rows.load.start + k]) for k in range(len(wiring.devices["power_load"]))]
     for k, c in enumerate(wiring.chargers):
         pairs.append((f"output{k}", [rows.output.start + k]))

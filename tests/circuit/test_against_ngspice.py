@@ -1,7 +1,9 @@
 """The solver against ngspice: every layout in every state, sound and with one and two random faults.
 
-The oracle finds by itself what is off, on or hunting (`ngspice_oracle`). Agreed means: the same modes; within each group of nodes that
-hang together voltages within 1e-6 relative or 1 microvolt; currents of devices within 1e-6 relative or 1 microampere. No case is left out.
+The oracle finds by itself what is off, on or hunting (`ngspice_oracle`). Agreed means: the same modes; within each
+group of nodes that
+hang together voltages within 1e-6 relative or 1 microvolt; currents of devices within 1e-6 relative or 1 microampere.
+No case is left out.
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """Meters against ngspice: the meter written into the netlist as the part that it is.
 
-A 10 megohm voltmeter and the 1 mA source of an ohmmeter on random pairs of places of faulty vehicles. What runs is taken from the condition
+A 10 megohm voltmeter and the 1 mA source of an ohmmeter on random pairs of places of faulty vehicles. What runs is
+taken from the condition
 without the meter, as the instrument does not decide it.
 """
 

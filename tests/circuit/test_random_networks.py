@@ -1,6 +1,7 @@
 """Networks that nobody would build: up to 60 nodes joined at random, opens and islands among them.
 
-Resistors from 0.1 milliohm to 1 megohm. Linear ones are compared with Gaussian elimination in 60 decimal digits, the others with ngspice.
+Resistors from 0.1 milliohm to 1 megohm. Linear ones are compared with Gaussian elimination in 60 decimal digits, the
+others with ngspice.
 """
 
 from __future__ import annotations

@@ -1,7 +1,9 @@
 """Worked circuits with every digit: the five of E12 and the ladder of O1.
 
-Source: computed by exact fractions and symbolically, checked there against ngspice; the ladder's ratios are Fibonacci numbers (textbook).
-An open is a true open (infinite ohm) here and a short is a picoohm. The source's milliohm is taken from the resistance in series with it,
+Source: computed by exact fractions and symbolically, checked there against ngspice; the ladder's ratios are Fibonacci
+numbers (textbook).
+An open is a true open (infinite ohm) here and a short is a picoohm. The source's milliohm is taken from the
+resistance in series with it,
 which leaves every answer exact; only where that one is the short does the source keep 10 microohm and the answer 1e-4.
 """
 
@@ -113,7 +115,8 @@ def _constant_power(ohms: float, watts: float, cut: float) -> tuple[float, float
 def _power_solution(ohms: float, watts: float, cut: float) -> tuple[float, float, bool, bool]:
     """Return the same, and whether the solver says that it has settled."""
     wiring = build_wiring(
-        installation({"source": _battery("plus", "zero"), "pump": {"kind": "load", "pos": "plus", "neg": "zero", "power": "300 W"}})
+        installation({"source": _battery("plus", "zero"), "pump": {"kind": "load", "pos": "plus", "neg": "zero",
+        "power": "300 W"}})
     )
     numbers = _numbers(
         wiring, {}, battery__rest=[12.8], battery__give=[ohms], power_load__power=[watts], power_load__cut=[cut]
@@ -143,7 +146,9 @@ def test_e12_d_greatest_power(ohms: float, most: float) -> None:
 
 @pytest.mark.parametrize("beyond", [1e-9, 1e-6, 1e-5, 1e-4, 3e-4, 1e-3])
 def test_e12_d_just_beyond_the_greatest_power_is_never_called_solved(beyond: float) -> None:
-    """Here Newton's method has next to nothing to hold on to: it cuts out, or the solver says that it has not settled."""
+    """Here Newton's method has next to nothing to hold on to: it cuts out, or the solver says that it has not
+    settled.
+    """
     for ohms in (0.05, 0.13, 0.15):
         _, current, tripped, settled = _power_solution(ohms, 12.8**2 / (4 * ohms) * (1 + beyond), 1.0)
         assert not settled or (tripped and current == 0.0)
@@ -154,7 +159,8 @@ def test_e12_e_two_batteries_and_an_alternator() -> None:
         installation(
             {
                 "first": _battery("a", "zero"),
-                "alternator": {"kind": "alternator", "pos": "a", "neg": "zero", "regulation": "variable", "rating": "500 A"},
+                "alternator": {"kind": "alternator", "pos": "a", "neg": "zero", "regulation": "variable", "rating":
+                "500 A"},
                 "link": _joint("a", "b"),
                 "second": _battery("b", "zero"),
                 "heater": {"kind": "load", "pos": "b", "neg": "zero", "resistance": "1 ohm"},
@@ -163,7 +169,8 @@ def test_e12_e_two_batteries_and_an_alternator() -> None:
     )
     numbers = _numbers(
         wiring, {"link": 0.003, "heater": 1.0}, battery__rest=[12.8, 11.9], battery__give=[0.005, 0.012],
-        battery__take=[0.005, 0.012], alternator__voltage=[14.2], alternator__resistance=[0.01], alternator__limit=[500.0],
+        battery__take=[0.005, 0.012], alternator__voltage=[14.2], alternator__resistance=[0.01],
+        alternator__limit=[500.0],
     )  # fmt: skip
     solution = solve_state(wiring, numbers, "engine_running_loaded")
     assert _at(wiring, solution, "a") == pytest.approx(12.990382, abs=5e-7)

@@ -16,7 +16,7 @@ from diagnose.basics.quantities import DIMENSIONS
 from diagnose.model.fields import Measured
 from diagnose.store import part_checks
 
-__all__ = ["blocks", "measured_of", "read", "table_after", "valid_range", "words_of"]
+__all__ = ["ROOT", "blocks", "measured_of", "read", "table_after", "valid_range", "words_of"]
 
 ROOT = Path(__file__).resolve().parents[2]
 #: bounds of the voltage of a profile [V], which stand in a check of their own

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from pydantic import BaseModel
 
-from diagnose.model import figures, installation, parts, rules
+from diagnose.model import checks, figures, installation, parts, rules
 
 __all__ = ["RECORDS", "Documented"]
 
@@ -64,6 +64,9 @@ RECORDS: dict[str, Documented] = {
     "complaint": _rule(rules.ComplaintRule, "A complaint"),
     "favour": _rule(rules.Favour, "`favours` of a complaint"),
     "caution": _rule(rules.Caution, "A caution"),
+    "check": _rule(checks.CheckRule, "A check of the design"),
+    "limit": _rule(checks.FigureReference, "`limits` of a check, where they stand in a table"),
+    "checkexample": _rule(checks.CheckExample, "`examples` of a check"),
     "figure": _rule(figures.Figure, "A figure"),
     "source": _rule(figures.Source, "A source"),
 }
