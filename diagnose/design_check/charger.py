@@ -132,9 +132,10 @@ def charger_size_alternator(design: Design) -> Iterator[CheckLine]:
             continue
         idle, running = (rating * design.limit(rule, key) for key in ("idle", "running"))
         verdict: Verdict = "PASS" if at_work.amps <= idle else "LOOK" if at_work.amps <= running else "FAIL"
-        says = f"takes {at_work.amps:.0f} A; the alternator gives about {idle:.0f} A at idle, {running:.0f} A on the road"
+        says = f"takes {at_work.amps:.0f} A; the alternator gives about {idle:.0f} A at idle"
+        says += f" and {running:.0f} A on the road"
         if verdict != "PASS":
-            says += ", and the engine needs its share"
+            says += ", of which the engine needs its share"
         limit, cites = (running, "running") if verdict == "FAIL" else (idle, "idle")
         yield design.line(rule, verdict, name, at_work.amps, limit, "A", says, (name, *alternators), cites)
 

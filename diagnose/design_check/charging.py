@@ -60,7 +60,7 @@ def profile_suits(design: Design) -> Iterator[CheckLine]:
         better = _better_profile(design, charged, low, high)
         verdict: Verdict = "PASS" if within else "FAIL" if better or charged.volts.high > high + margin else "LOOK"
         says = f"profile {charged.profile} holds {charged.volts.mid:g} V; "
-        says += f"{WORDS[chemistry]} wants {low:g} to {high:g} V"
+        says += f"{charged.battery} as {WORDS[chemistry]} wants {low:g} to {high:g} V"
         if not within and better:
             says += f"; set {better}"
         elif not within:

@@ -61,7 +61,7 @@ class Design:
         if figure.source == NO_SOURCE:
             return NO_SOURCE
         known = self.tables.sources.get(figure.source)
-        words = {"memory": "from memory", "read_reprint": "read in a reprint"}
+        words = {"memory": "from memory", "read_reprint": "read in a reprint", "contract": "this project's own"}
         sure = words.get(figure.confidence, figure.confidence.replace("_", " "))
         return f"{known.title if known else figure.source} ({sure})"
 

@@ -65,10 +65,12 @@ def _bare_cables(design: Design, battery: Any) -> list[Bare]:
                 continue
             length = part.length.high if isinstance(part, Cable) else 0.0
             metres[step.to] = metres[point] + length
-            waiting.append(step.to)
+            then = any(isinstance(parts[s.part], Fuse) for s in design.net.get(step.to, ()))
             if isinstance(part, Cable) and step.part not in exempt:
-                then = any(isinstance(parts[s.part], Fuse) for s in design.net.get(step.to, ()))
                 found.append(Bare(step.part, metres[step.to], then))
+                if not then:
+                    continue  # one finding for all that lies bare beyond it
+            waiting.append(step.to)
     return found
 
 
@@ -135,8 +137,8 @@ def _charging_fuses(design: Design) -> tuple[str, ...]:
     points += [end for relay in design.parts("relay").values() for end in relay.ends]
     for point in points:
         reached = reach(design.net, point)
-        ways = [reached[b.pos] for b in design.parts("battery").values() if b.pos in reached]
-        names |= set(min(ways, key=lambda way: len(way), default=()))
+        ways = sorted((reached[b.pos] for b in design.parts("battery").values() if b.pos in reached), key=len)
+        names |= set(ways[0]) if ways else set()
     return tuple(n for n, p in design.installation.parts.items() if n in names and p.kind == "fuse")
 
 

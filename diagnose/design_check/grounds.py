@@ -73,22 +73,34 @@ def earth_carries_load(design: Design) -> Iterator[CheckLine]:
     """The earth of a second battery carries the largest current that comes home through it."""
     rule = "earth_carries_load"
     most = design.limit(rule, "most")
-    starters = design.starters()
+    for name, batteries in _earths(design).items():
+        cable: Any = design.installation.parts[name]
+        current, may = design.conditions.most(name), ampacity(design, name)
+        drop = current * _along(design, name, cable.area.low)
+        verdict: Verdict = "FAIL" if current > may.amps else "LOOK" if drop > most else "PASS"
+        says = f"{gauge_words(design, cable.area.low)}, {cable.length.high:g} m, brings home {current:.3g} A from "
+        says += f"{' and '.join(batteries)} and loses {drop:.2g} V hot; it carries {may.amps:.0f} A"
+        if verdict != "PASS":
+            says += _better(design, name, current, most)
+        value, limit, unit = (current, may.amps, "A") if verdict == "FAIL" else (drop, most, "V")
+        yield design.line(rule, verdict, name, value, limit, unit, says, (name, *batteries))
+
+
+def _earths(design: Design) -> dict[str, tuple[str, ...]]:
+    """Return the cables through which batteries other than the start battery come home, with those batteries: the
+    cables at their posts, and those on the way to the start battery.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    home, starters = _home(design), design.starters()
     for battery_name, battery in design.parts("battery").items():
         if battery_name in starters:
             continue
+        way = reach(design.net, battery.neg).get(home, ())
         for name, cable in design.parts("cable").items():
-            if battery.neg not in cable.ends or _serves_one_load(design, cable, battery.neg):
-                continue
-            current, may = design.conditions.most(name), ampacity(design, name)
-            drop = current * _along(design, name, cable.area.low)
-            verdict: Verdict = "FAIL" if current > may.amps else "LOOK" if drop > most else "PASS"
-            says = f"{gauge_words(design, cable.area.low)}, {cable.length.high:g} m: {current:.3g} A, {drop:.2g} V; "
-            says += f"it carries {may.amps:.0f} A"
-            if verdict != "PASS":
-                says += _better(design, name, current, most)
-            value, limit, unit = (current, may.amps, "A") if verdict == "FAIL" else (drop, most, "V")
-            yield design.line(rule, verdict, name, value, limit, unit, says, (name, battery_name))
+            at_post = battery.neg in cable.ends and not _serves_one_load(design, cable, battery.neg)
+            if at_post or name in way:
+                found[name] = (*found.get(name, ()), battery_name)
+    return found
 
 
 def _along(design: Design, name: str, area: float) -> float:

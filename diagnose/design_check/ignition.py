@@ -34,11 +34,11 @@ def ignition_needed(design: Design) -> Iterator[CheckLine]:
             says += "" if variable else ", the alternator's voltage does not vary"
             says += "; one is fitted all the same" if live else ""
         elif live:
-            says = f"the alternator may rest at {low:g} V; without its ignition-sense lead the charger would start above "
-            says += f"{starts:g} V only"
+            says = f"the alternator may rest at {low:g} V, and the charger has the ignition-sense lead that it needs: "
+            says += f"without it, it starts above {starts:g} V only"
         else:
-            says = f"the alternator may rest at {low:g} V and the charger starts above {starts:g} V: it needs a working "
-            says += "ignition-sense lead"
+            says = f"the alternator may rest at {low:g} V and the charger starts above {starts:g} V: "
+            says += "it needs a working ignition-sense lead"
         yield design.line(rule, verdict, name, starts, low, "V", says, (name, *variable))
 
 
@@ -57,7 +57,8 @@ def ignition_dies_with_key(design: Design) -> Iterator[CheckLine]:
         elif any(b.pos in reach(net_of(design.installation, keyed), charger.ignition)
                  for b in design.parts("battery").values()):  # fmt: skip
             verdict = "FAIL"
-            says = f"its ignition-sense lead is live with the key out ({', '.join(feeding)}): the charger can drain the start battery"
+            says = f"its ignition-sense lead is live with the key out ({', '.join(feeding)}): "
+            says += "the charger can drain the start battery"
         yield design.line(rule, verdict, name, None, None, "", says, (name, *feeding))
 
 

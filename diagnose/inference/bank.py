@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Evidence
 
-__all__ = ["MISTAKEN", "STRATA", "Bank", "Fit", "build_bank", "fit"]
+__all__ = ["MISTAKEN", "Bank", "Fit", "build_bank", "fit"]
 
-STRATA = 6
+#: strata of vehicles within a mode, at most
+STRATA = 8
 SHRINK = 6.0
 #: chance that a number is mistaken: probe on the wrong place, wrong range, wrong state
 MISTAKEN = 0.015
@@ -52,17 +53,17 @@ class Fit(NamedTuple):
     spread: Array
 
 
-def build_bank(evidence: Evidence, size_rank: NDArray[np.intp]) -> Bank:
+def build_bank(evidence: Evidence, strata: NDArray[np.intp]) -> Bank:
     """Sort vehicles into strata and describe each by a Gaussian.
 
-    Parameters: `evidence`; `size_rank` (h, m), the stratum of each vehicle's fault size, 0 to `STRATA` - 1.
+    Parameters: `evidence`; `strata` (h, m), the stratum of each vehicle, 0 to `STRATA` - 1.
     Returns: the bank; vehicles are weighted by the chances of the words read.
     """
     hypotheses, vehicles, n = evidence.predicted.shape
     _, mode = np.unique(evidence.mode, return_inverse=True)
     label = (
         mode.reshape(hypotheses, vehicles) * STRATA
-        + size_rank
+        + strata
         + np.arange(hypotheses)[:, None] * (mode.max() + 1) * STRATA
     )
     labels, member = np.unique(label, return_inverse=True)

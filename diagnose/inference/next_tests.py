@@ -65,7 +65,7 @@ def next_tests(
     taken = {r.take for r in readings if r.take is not None and r.repaired is None}
     takes = [t for t in candidates(predictor.installation, tools) if t not in taken]
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
-    parts = parts_of(weights, share, strata[which][:, : predictor.count] // 2, places)
+    parts = parts_of(weights, share, strata[which][:, : predictor.count], places)
     words = Words(weights, share, places, sights)
     updating = Updating(belief.evidence, which, predictor.count)
     found = bits_of(takes, predictor, which.tolist(), parts, words, updating)

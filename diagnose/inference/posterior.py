@@ -12,13 +12,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.bank import STRATA, Bank, Fit, build_bank, fit
+from diagnose.circuit.topology import start_batteries
+from diagnose.inference.bank import Bank, Fit, build_bank, fit
 from diagnose.inference.evidence import Evidence
 from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 
-__all__ = ["Belief", "believe", "prior_of", "size_strata", "vehicle_weights"]
+__all__ = ["Belief", "believe", "prior_of", "strata_of", "vehicle_weights"]
 
 #: chance that nothing is wrong, and that the cause is not in the rule base, before any reading (judgement: about a
 #: third of
@@ -51,25 +52,47 @@ def prior_of(hypotheses: Sequence[Hypothesis], ratios: Sequence[float]) -> Array
     return np.asarray(prior)
 
 
-def size_strata(predictor: Predictor, which: Sequence[int]) -> NDArray[np.intp]:
-    """Return the stratum of size of each vehicle under each hypothesis; faults without a size have one stratum."""
-    rows = []
+def strata_of(predictor: Predictor, which: Sequence[int]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the strata of vehicles under each hypothesis, for belief and, coarser, for choosing tests.
+
+    Within a stratum readings are taken as normal, so it must not reach over what is far from straight: the size of a
+    fault over decades, and the charge of a battery, whose acceptance falls steeply near full. Belief has four ranges of
+    size times two of charge, or six of charge for a fault without size; the choice has three of size.
+    """
+    charge = _charge_rank(predictor)
+    fine, coarse = [], []
     for number in which:
         size = predictor.sizes(number)
         if np.ptp(size) == 0.0:
-            rows.append(np.zeros(predictor.count, dtype=np.intp))
+            fine.append(charge * 6 // predictor.count)
+            coarse.append(np.zeros(predictor.count, dtype=np.intp))
         else:
-            rank = np.empty(predictor.count, dtype=np.intp)
-            rank[np.argsort(size, kind="stable")] = np.arange(predictor.count)
-            rows.append(rank * STRATA // predictor.count)
-    return np.array(rows)
+            rank = _rank(size)
+            fine.append(2 * (rank * 4 // predictor.count) + (charge * 4 // predictor.count) // 3)
+            coarse.append(rank * 3 // predictor.count)
+    return np.array(fine), np.array(coarse)
+
+
+def _rank(values: Array) -> NDArray[np.intp]:
+    """Return the rank of each value, from 0."""
+    rank = np.empty(len(values), dtype=np.intp)
+    rank[np.argsort(values, kind="stable")] = np.arange(len(values))
+    return rank
+
+
+def _charge_rank(predictor: Predictor) -> NDArray[np.intp]:
+    """Return the rank of each vehicle by the charge of the battery that is charged through the charger."""
+    starters = start_batteries(predictor.installation)
+    charges = predictor.sound_vehicles().charge
+    others = [name for name in charges if name not in starters] or list(charges)
+    return _rank(charges[others[0]])
 
 
 def believe(prior: Array, evidence: Evidence, strata: NDArray[np.intp]) -> Belief:
     """Return the belief after the evidence.
 
     Parameters: `prior` (h,), summing to less than 1, the rest being an unlisted cause; `strata` (h, m), as from
-    `size_strata`.
+    `strata_of`.
     """
     bank = build_bank(evidence, strata)
     fitted = fit(evidence, bank)

@@ -11,7 +11,8 @@ from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.evidence import gather
 from diagnose.inference.next_tests import next_tests
-from diagnose.inference.posterior import Belief, believe, prior_of, size_strata
+from diagnose.inference.operating import why_sound
+from diagnose.inference.posterior import Belief, believe, prior_of, strata_of
 from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
 from diagnose.inference.sizes import size_after
 from diagnose.inference.stopping import stop_of
@@ -54,7 +55,7 @@ class Engine:
         streams = Streams(seed, VEHICLES)
         self.predictor = Predictor(installation, tables, self.hypotheses, streams)
         self.chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
-        self._strata = size_strata(self.predictor, range(len(self.hypotheses)))
+        self._strata, self._coarse = strata_of(self.predictor, range(len(self.hypotheses)))
 
     def believe(self, question: Question) -> Belief:
         """Return the belief after the readings of a question."""
@@ -72,7 +73,7 @@ class Engine:
             ()
             if danger
             else next_tests(
-                self.chooser, self.rules, self.sights, belief, self._strata, question.readings, question.tools
+                self.chooser, self.rules, self.sights, belief, self._coarse, question.readings, question.tools
             )
         )
         stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
@@ -80,7 +81,7 @@ class Engine:
             sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
             entries,
             float(belief.posterior[0]),
-            self._why_sound(belief),
+            why_sound(belief, self.predictor, question.readings),
             belief.unlisted,
             self._doubts(belief, question),
             tests,
@@ -149,10 +150,6 @@ class Engine:
                     Doubt(index + 1, wrong, band, f"{says}; the other readings call for {band}: take it again")
                 )
         return tuple(found)
-
-    def _why_sound(self, belief: Belief) -> tuple[tuple[str, float], ...]:
-        """Return why a sound installation may look faulty; filled in where nothing wrong is likely."""
-        return (("working_as_it_should", 1.0),) if belief.posterior[0] > 0.5 else ()
 
     def why_not(self, question: Question, label: str) -> WhyNot | None:
         """Return what speaks against a suspect named by fault and part, and what reading would bring it back."""

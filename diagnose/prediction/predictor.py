@@ -20,6 +20,7 @@ from diagnose.prediction.instruments import as_shown, noise
 from diagnose.prediction.readers import Scene, read_true
 from diagnose.prediction.solving import Fitted, Solver, sizes_of
 from diagnose.prediction.streams import Streams
+from diagnose.prediction.unknowns import Vehicles
 
 __all__ = ["Predicted", "Predictor"]
 
@@ -82,6 +83,10 @@ class Predictor:
             r._replace(words=w or None, noise=noise(t.quantity, r.high, self.tables))
             for t, r, w in zip(takes, results, words, strict=True)
         ]
+
+    def sound_vehicles(self) -> Vehicles:
+        """Return the vehicles that predictions are made on, without any fault."""
+        return self._solver.sound_vehicles()
 
     def sizes(self, number: int) -> Array:
         """Return the size of a hypothesis's fault on each vehicle, in the unit of its rule."""

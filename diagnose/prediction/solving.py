@@ -69,6 +69,10 @@ class Solver:
             parameters, solution = join([k[0] for k in kept]), _joined([k[1] for k in kept])
             yield rows, Scene(wiring, parameters, solution, vehicles, self.tables, fitted.state)
 
+    def sound_vehicles(self) -> Vehicles:
+        """Return the vehicles without any fault and with nothing fitted."""
+        return self._wire(Variant(), Fitted(""))[1]
+
     def _all_variants(self) -> tuple[Variant, ...]:
         """Return the wiring that each hypothesis needs.
 

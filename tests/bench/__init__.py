@@ -1,1 +1,4 @@
-"""Figures of speed and size: measured and printed, never asserted; `python -m tests.bench` writes them into DEVELOPERS.md."""
+"""Figures of speed and size: measured and printed, never asserted.
+
+`python -m tests.bench` writes them into DEVELOPERS.md.
+"""

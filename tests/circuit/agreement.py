@@ -19,8 +19,13 @@ VOLTS = 1e-6
 AMPS = 1e-6
 
 
-def differences(wiring: Wiring, solution: Solution, column: int, answer: Answer) -> list[str]:
-    """Return every difference: modes, voltages within each group of nodes that hang together, currents of devices."""
+def differences(
+    wiring: Wiring, solution: Solution, column: int, answer: Answer, trickle: float = 0.0
+) -> list[str]:
+    """Return every difference: modes, voltages within each group of nodes that hang together, currents of devices.
+
+    `trickle` [V] is let pass where the oracle had to tie a group behind a diode to ground.
+    """
     found = list(_modes(solution, column, answer))
     if not solution.settled[column]:
         found.append("the solver says that it has not settled")
@@ -28,7 +33,7 @@ def differences(wiring: Wiring, solution: Solution, column: int, answer: Answer)
         ("unloaded", solution.voltage, solution.current, answer.high),
         ("loaded", solution.low_voltage, solution.low_current, answer.low),
     ):
-        found += [f"{name}: {text}" for text in _volts(wiring, volts[:, column], solved)]
+        found += [f"{name}: {text}" for text in _volts(wiring, volts[:, column], solved, trickle)]
         found += [f"{name}: {text}" for text in _amps(wiring, amps[:, column], solved)]
     return found
 
@@ -45,11 +50,12 @@ def _modes(solution: Solution, column: int, answer: Answer) -> Iterator[str]:
             yield f"{name}: {sorted(ours)}, the oracle says {sorted(getattr(answer.doing, name))}"
 
 
-def _volts(wiring: Wiring, ours: Array, solved: Solved) -> Iterator[str]:
+def _volts(wiring: Wiring, ours: Array, solved: Solved, trickle: float) -> Iterator[str]:
     """Nodes of one group are compared with its first node: where a floating group as a whole stands means nothing."""
+    least = max(VOLTS, trickle * solved.tied)
     for k, root in enumerate(solved.group):
         here, there = ours[k] - ours[root], solved.volts[k] - solved.volts[root]
-        if not abs(here - there) <= max(VOLTS, RELATIVE * abs(there)):
+        if not abs(here - there) <= max(least, RELATIVE * abs(there)):
             yield f"{wiring.nodes[k]} to {wiring.nodes[root]} {here!r} V, the oracle says {there!r} V"
 
 

@@ -17,7 +17,7 @@ from tests.circuit.operating import Doing, Vehicle, load_runs
 __all__ = ["Netlist"]
 
 STIFF = 1000.0  # [S], with which a charger holds its input or its panel
-TIE = 1e12  # [ohm], from a group of nodes that only one-way devices join to the rest, to ground
+TIE = 1e12  # [ohm], from a group of nodes that only a diode joins to the rest, to ground
 
 
 class Groups:
@@ -47,6 +47,7 @@ class Netlist:
     doing: Doing
     loads: bool
     in_time: bool = False
+    tied: bool = False
     lines: list[str] = field(default_factory=list)
     firm: Groups = field(init=False)
     loose: Groups = field(init=False)
@@ -74,15 +75,22 @@ class Netlist:
         """A device that draws a current from a to b; its current is that of the source V<tag>."""
         self.lines += [f"B{tag} {self.node(a)} x{tag} I={law}", f"V{tag} x{tag} {self.node(b)} 0"]
 
-    def ties(self, laws: list[Placed]) -> list[int]:
-        """Return one node of each group that only one-way devices join to the rest.
+    def ties(self, laws: list[Placed]) -> list[tuple[int, int, float]]:
+        """Return the ties of groups that only one-way devices join to the rest: without them they would stand nowhere.
 
-        Without a tie to ground it would stand nowhere behind a diode that blocks; with one it stands where a trickle of
-        10 picoamperes leaves it.
+        A source with nothing to feed gets one across itself, whose current shifts nothing else. A group behind a diode
+        gets one to ground, and stands where a trickle of 10 picoamperes leaves it.
         """
-        at = {k for _, a, b, _ in laws for k in (a, b)}
-        grounded = {self.firm.find(k) for k in self.ground}
-        return sorted({self.firm.find(k) for k in at} - grounded)
+        held = {self.firm.find(k) for k in self.ground}
+        ties = []
+        for tag, a, b, _ in laws:
+            root = self.firm.find(a)
+            if tag.startswith(("alternator", "supply", "output")) and root not in held and root != self.firm.find(b):
+                held.add(root)
+                ties.append((a, b, 1e9))
+        left = {self.firm.find(k) for _, a, b, _ in laws for k in (a, b)} - held
+        self.tied = bool(left)
+        return ties + [(root, 0, TIE) for root in sorted(left)]
 
     def write(self) -> str:
         """Return the text."""
@@ -103,7 +111,8 @@ class Netlist:
         ties = self.ties(laws)
         for tag, a, b, ohms in edges:
             self.resistor(tag, a, b, ohms)
-        self.lines += [f"Rt{k} {self.node(k)} 0 {TIE!r}" for k in ties]
+        for k, (a, b, ohms) in enumerate(ties):
+            self.lines.append(f"Rt{k} {self.node(a)} {self.node(b) if b else 0} {ohms!r}")
         for k, (a, b, amps) in enumerate(v.feeds):
             self.lines.append(f"If{k} {self.node(a)} {self.node(b)} {amps!r}")
         for tag, a, b, law in laws:

@@ -17,9 +17,9 @@ __all__ = ["OPTIONS", "available", "run_netlists", "settle_netlists"]
 
 #: far below what is compared; no conductance of its own between nodes; a pivot as small as a 1e15 ohm tie is no
 #: singularity
-OPTIONS = ".options reltol=1e-9 abstol=1e-10 vntol=1e-10 gmin=1e-20 pivtol=1e-24 itl1=60"
+OPTIONS = ".options reltol=1e-9 abstol=1e-10 vntol=1e-10 gmin=1e-20 itl1=60"
 #: for a look at how a condition is reached in time, which only has to end near it
-ROUGH = ".options reltol=1e-3 abstol=1e-6 vntol=1e-5 gmin=1e-20 pivtol=1e-24 itl4=60 method=gear maxord=1"
+ROUGH = ".options reltol=1e-3 abstol=1e-6 vntol=1e-5 gmin=1e-20 itl4=60 method=gear maxord=1"
 #: Newton's method alone, or failing at once: the ways round a failure are slow and seldom help a curve with corners
 PLAIN = "optran 1 0 0 0 0 0"
 _LINE = re.compile(r"^(\S+) = ([-+0-9.e]+)$")

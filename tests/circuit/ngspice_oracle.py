@@ -24,6 +24,7 @@ class Solved(NamedTuple):
     volts: tuple[float, ...]
     group: tuple[int, ...]
     amps: dict[str, float]
+    tied: bool
 
 
 class Answer(NamedTuple):
@@ -62,7 +63,7 @@ def _read(net: Netlist, numbers: dict[str, float]) -> Solved:
     for tag, a, b in net.pairs:
         if abs(amps[tag]) > 1e-9:
             net.firm.join(a, b)
-    return Solved(volts, net.firm.all(), amps)
+    return Solved(volts, net.firm.all(), amps, net.tied)
 
 
 def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer]:

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from diagnose.circuit.branches import rows_of
@@ -23,6 +23,10 @@ from tests.circuit.netlist import Groups
 from tests.circuit.ngspice_oracle import answer_all
 from tests.circuit.operating import Vehicle
 from tests.circuit.vehicles import installation, numbers_for
+
+
+#: no shrinking: an oracle in another process is too slow for it, and the first case found says enough
+PHASES = (Phase.explicit, Phase.reuse, Phase.generate)
 
 
 class Network(NamedTuple):
@@ -120,7 +124,7 @@ def _solved(matrix: list[list[Decimal]]) -> list[Decimal]:
     return volts
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@settings(max_examples=80, deadline=None, derandomize=True, phases=PHASES)
 @given(networks(()))
 def test_linear_networks_in_sixty_digits(network: Network) -> None:
     wiring, numbers = _built(network)
@@ -135,22 +139,25 @@ def test_linear_networks_in_sixty_digits(network: Network) -> None:
         assert abs(here - there) <= max(1e-9, 1e-9 * abs(there)), (wiring.nodes[k], here, there)
 
 
+#: the oracle's tie of 1e12 ohm to a group behind a diode lets 10 picoamperes through resistors of up to a megohm [V]
+TRICKLE = 3e-5
 KINDS = ("alternator", "load", "diode")
 
 
 def _against_ngspice(network: Network) -> None:
     wiring, numbers = _built(network)
     answer = answer_all([Vehicle.of(wiring, numbers, "engine_running_loaded")])[0]
-    assert differences(wiring, solve_state(wiring, numbers, "engine_running_loaded"), 0, answer) == []
+    solution = solve_state(wiring, numbers, "engine_running_loaded")
+    assert differences(wiring, solution, 0, answer, TRICKLE) == []
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60, deadline=None, derandomize=True, phases=PHASES)
 @given(networks(KINDS))
 def test_networks_with_loads_diodes_and_alternators(network: Network) -> None:
     _against_ngspice(network)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True, phases=PHASES)
 @given(networks(KINDS, most=60), st.integers(0, 10_000))
 def test_nothing_moves_when_a_node_is_counted_differently(network: Network, shuffle: int) -> None:
     """The answer does not depend on the order of the parts, which sets the order of elimination."""

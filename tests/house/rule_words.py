@@ -9,8 +9,8 @@ __all__ = ["sits_at", "size_words"]
 
 def sits_at(rule: FaultRule) -> str:
     """Return the places of a fault: `end of cable, switch`."""
-    places = [("end of " if place.where == "termination" else "") + kind for place in rule.sits_at for kind in place.kinds]
-    return ", ".join(dict.fromkeys(places))
+    before = {"termination": "end of ", "part": ""}
+    return ", ".join(dict.fromkeys(before[place.where] + kind for place in rule.sits_at for kind in place.kinds))
 
 
 def size_words(rule: FaultRule) -> str:

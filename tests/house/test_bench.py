@@ -10,7 +10,16 @@ from tests.bench.table import BEGIN, END, rewritten
 from tests.house.documents import ROOT, read
 
 PARTS = sorted(file.stem for file in (ROOT / "tests" / "bench").glob("bench_*.py"))
-DOCUMENT = f"above\n\n{BEGIN}\n| part | what | figure | floor |\n|---|---|---|---|\n| a | x | 1 s | 2 s |\n| b | y | 3 |  |\n{END}\nbelow\n"
+DOCUMENT = f"""above
+
+{BEGIN}
+| part | what | figure | floor |
+|---|---|---|---|
+| a | x | 1 s | 2 s |
+| b | y | 3 |  |
+{END}
+below
+"""
 
 
 def test_rows_are_replaced_part_by_part() -> None:

@@ -58,7 +58,7 @@ def test_a_table_has_every_key_of_its_record_and_no_other(record: Documented) ->
         assert row["meaning"], name
         assert row["required"] == ("yes" if field.is_required() else "no"), name
         assert row["unit"] == ("" if quantity is None else DIMENSIONS[quantity.dimension].base_unit), name
-        assert bool(row["default"]) != field.is_required(), f"{name}: a default where it is not required, and only there"
+        assert bool(row["default"]) != field.is_required(), f"{name}: a default just where not required"
         wanted = valid_range(record.kind, name, field)
         assert row["valid range"] == wanted if wanted is not None else row["valid range"], name
         if isinstance(field.default, bool | int | float | str) and not isinstance(field.default, tuple):
@@ -210,7 +210,7 @@ def test_every_outside_check_is_listed_and_exists() -> None:
 def test_the_contents_lead_to_sections() -> None:
     headings = re.findall(r"^#+ (.*)$", DEVELOPERS, re.MULTILINE)
     anchors = {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
-    assert {link for link in re.findall(r"\]\(#([\w-]+)\)", DEVELOPERS)} <= anchors
+    assert set(re.findall(r"\]\(#([\w-]+)\)", DEVELOPERS)) <= anchors
     sections = re.findall(r"^## (.*)$", DEVELOPERS, re.MULTILINE)
     assert len(re.findall(r"\]\(#", DEVELOPERS)) == len(sections)
 
