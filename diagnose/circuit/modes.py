@@ -168,22 +168,26 @@ def _close_and_start(case: _Case, modes: Modes, point: Point) -> Modes:
     on = modes.on | (idle & able & (volts["input"] > start))
     bright = (volts["solar"] > p["charger.solar_from"]) & (volts["solar"] < p["charger.solar_limit"])
     sun = modes.sun | (idle & able & bright & ((p["charger.shares"] > 0) | ~on))
+    stop = np.where(live, p["charger.stop_ignition"], p["charger.stop"])
+    stop_at = np.where(on & ~modes.on, stop, modes.stop_at)
     panel_open = np.where(sun & ~modes.sun, volts["solar"], modes.panel_open)
     coil = _coils(case, point)
     closed = modes.closed | (coil > p["relay.closes"])
-    return modes._replace(on=on, sun=sun, panel_open=panel_open, closed=closed)
+    return modes._replace(on=on, sun=sun, panel_open=panel_open, stop_at=stop_at, closed=closed)
 
 
 def _hunt(case: _Case, modes: Modes, point: Point) -> Modes:
-    """A charger below its stop voltage hunts; a relay below its opening voltage chatters."""
+    """A charger below its stop voltage hunts; a relay below its opening voltage chatters.
+
+    The stop voltage is that in force when it started: a return that gives way under load drags the ignition lead down
+    with the input, but it passes the stop voltage first.
+    """
     p, volts = case.parameters, _ports(case, point)
-    live = volts["ignition"] > p["charger.ignition_live"]
-    stop = np.where(live, p["charger.stop_ignition"], p["charger.stop"])
-    hunts = modes.on & (volts["input"] < stop)
+    hunts = modes.on & (volts["input"] < modes.stop_at)
     coil = _coils(case, point)
     chatter = modes.chatter | (modes.closed & (coil < p["relay.opens"]))
     return modes._replace(
-        on=modes.on & ~hunts, held=modes.held | hunts, stop_at=np.where(hunts, stop, modes.stop_at), chatter=chatter
+        on=modes.on & ~hunts, held=modes.held | hunts, chatter=chatter
     )
 
 

@@ -109,12 +109,14 @@ class Asker:
         words: Sequence[str] = WORDS,
         check: Check | None = None,
         complete: Complete | None = None,
+        blank: bool = False,
     ) -> str:
         """Return the answer to one question: one of `words`, written out, or else the text as typed.
 
         Parameters: `prompt`, the question; `words`, the plain words it takes, also shortened; `check`, called with an
         answer that is no word: the ValueError it raises is told and the question asked again; `complete`, returns the
-        whole answers that a beginning may grow into, at a terminal (the words where it is None).
+        whole answers that a beginning may grow into, at a terminal (the words where it is None); `blank`, whether an
+        empty answer is one too, because something is offered for it.
         Returns: the answer without the blanks around it, its control characters shown as escapes.
         Raises: EndOfAnswers; KeyboardInterrupt where the person breaks off.
         """
@@ -124,6 +126,8 @@ class Asker:
             found = possible_words(text, words)
             if len(found) == 1:
                 return found[0]
+            if blank and not text:
+                return text
             refusal = _refusal(text, found, words, check)
             if refusal is None:
                 return text

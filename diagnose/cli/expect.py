@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["expect"]
 
 #: suspects shown beside the healthy value, and vehicles drawn for each of them
-SUSPECTS, SUSPECT_VEHICLES = 4, 40
+SUSPECTS, SUSPECT_VEHICLES = 4, 12
 
 
 def expect(

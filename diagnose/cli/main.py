@@ -16,7 +16,7 @@ import typer
 
 from diagnose import __version__
 from diagnose.basics.errors import BadInput, Problem, printable
-from diagnose.cli import check, expect, rank
+from diagnose.cli import check, expect, new, rank
 from diagnose.cli.asker import EndOfAnswers
 from diagnose.cli.usage import UsageError, usage_problem
 
@@ -66,6 +66,7 @@ def _first_steps(
 
 app.command(name="check")(check.check)
 app.command(name="expect")(expect.expect)
+app.command(name="new")(new.new)
 app.command(name="rank")(rank.rank)
 
 

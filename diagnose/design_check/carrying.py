@@ -59,6 +59,8 @@ def ampacity(design: Design, name: str, area: float | None = None) -> Ampacity:
 def _heat_factor(design: Design, insulation: float, around: float) -> float:
     """Return the factor on ampacity for warm surroundings, of the insulation [degC] and the surroundings [degC]."""
     ambient = design.tables.number("conductors", "ampacity_ambient")
+    if insulation <= ambient:
+        return 0.0
     left = math.sqrt(max(insulation - around, 0.0) / (insulation - ambient)) if around > ambient else 1.0
     engine = interpolated(insulation, *design.tables.curve("conductors", "engine_space_factor"))
     return max(left, engine) if around <= 60.0 else left

@@ -29,11 +29,13 @@ def charger_near(design: Design) -> Iterator[CheckLine]:
         battery: Any = design.installation.parts[charged[0]]
         metres = _metres(design, charger)
         here, there = (design.installation.points[p].zone for p in (charger.output, battery.pos))
-        same = here == there
+        same = here is None or there is None or here == there
         verdict: Verdict = "PASS" if same and metres <= near else "LOOK" if metres <= far else "FAIL"
         says = f"{metres:.2g} m of cable to {charged[0]}"
         if not same:
             says += f", and in another part of the vehicle ({design.zone_name(here)}, {design.zone_name(there)})"
+        elif here is None or there is None:
+            says += "; find out whether they stand in the same part of the vehicle"
         limit = far if verdict == "FAIL" else near
         yield design.line(rule, verdict, name, metres, limit, "m", says, (name, charged[0]))
 

@@ -56,16 +56,17 @@ def profile_suits(design: Design) -> Iterator[CheckLine]:
         if charged.profile is None:
             continue
         low, high = (design.tables.number("batteries", f"absorption_{end}_{chemistry}") for end in ("low", "high"))
-        within = low - margin <= charged.volts.low and charged.volts.high <= high + margin
+        top = min(high + margin, design.tables.number("batteries", f"never_above_{chemistry}"))
+        within = low - margin <= charged.volts.low and charged.volts.high <= top
         better = _better_profile(design, charged, low, high)
-        verdict: Verdict = "PASS" if within else "FAIL" if better or charged.volts.high > high + margin else "LOOK"
+        verdict: Verdict = "PASS" if within else "FAIL" if better or charged.volts.high > top else "LOOK"
         says = f"profile {charged.profile} holds {charged.volts.mid:g} V; "
         says += f"{charged.battery} as {WORDS[chemistry]} wants {low:g} to {high:g} V"
         if not within and better:
             says += f"; set {better}"
         elif not within:
             says += "; it has no better profile"
-        limit = high if charged.volts.high > high + margin else low
+        limit = top if charged.volts.high > top else low
         yield design.line(rule, verdict, charged.source, charged.volts.mid, limit, "V", says,
                           (charged.source, charged.battery))  # fmt: skip
 

@@ -132,7 +132,9 @@ def energy_day(design: Design) -> Iterator[CheckLine]:
         says += f"{design.assumed.driving:g} h of driving give {driving:.0f} Ah"
         if bank.sun:
             says += f", {design.assumed.sun:g} h of full sun {sun:.0f} Ah"
-        if verdict == "LOOK":
+        if not bank.engine and design.parts("alternator") and not bank.sun:
+            says += "; nothing comes while the charger does not run"
+        elif verdict == "LOOK":
             says += "; it will run down in use, and that is no fault"
         yield design.line(rule, verdict, bank.names[0], driving + sun, bank.taken, "Ah/day", says, bank.names)
 

@@ -39,12 +39,24 @@ def negatives_joined(design: Design) -> Iterator[CheckLine]:
     reached = reach(design.net, home)
     negatives = _negatives(design)
     apart = {name: point for name, point in negatives.items() if point not in reached}
-    for name, point in apart.items():
-        says = f"{point} is not joined to {home} by any cable, strap or bond that is described"
-        yield design.line(rule, "FAIL", name, 0.0, None, "", says)
-    if not apart:
+    while apart:
+        island = reach(design.net, next(iter(apart.values())))
+        names = tuple(sorted((n for n, point in apart.items() if point in island), key=lambda n: _rank(design, n)))
+        says = f"{apart[names[0]]} is not joined to {home} by any cable, strap or bond that is described"
+        if len(names) > 1:
+            says += f", nor is the negative of {', '.join(names[1:])}"
+        yield design.line(rule, "FAIL", names[0], None, None, "", says, names)
+        apart = {name: point for name, point in apart.items() if name not in names}
+    if all(point in reached for point in negatives.values()):
         says = f"all {len(negatives)} negatives are joined to {home} through conductors"
         yield design.line(rule, "PASS", _owner(design, home), None, None, "", says, tuple(negatives))
+
+
+def _rank(design: Design, name: str) -> tuple[int, str]:
+    """Return the order in which parts without a way home are named: chargers, batteries, the rest."""
+    kinds = ("charger", "battery")
+    kind = design.installation.parts[name].kind
+    return (kinds.index(kind) if kind in kinds else len(kinds), name)
 
 
 def _owner(design: Design, post: str) -> str:

@@ -54,9 +54,11 @@ class Share(Record):
 class SurveyField(Record):
     """One value that a question asks for.
 
-    `quantity` is its dimension, `unit` the one a bare number takes (none: it must be typed), `within` its bounds;
-    `sets`, `default` and `not_in` go by layout; `present` is the key whose being there is the layout's own answer;
-    `needs` the key without which it is not asked; `by` the choice whose word ends the names of `default_figures`.
+    `kind` tells how it is read; `ties` and `profile` are a charger's profile lead and charge voltage. `quantity` is its
+    dimension, `unit` the one a bare number takes (none: it must be typed), `within` its bounds. `sets`, `default` and
+    `not_in` go by layout; `present` is the key whose being there is the layout's own answer; `needs` the key without
+    which it is not asked, `needed` whether it cannot be left unknown, `only_with` the field that must not be none; `by`
+    the choice whose word ends the names of `default_figures`.
     """
 
     id: Identifier
@@ -70,6 +72,7 @@ class SurveyField(Record):
     shared: bool = False
     default: dict[Identifier, Line] = Field(default_factory=dict)
     present: Key | None = None
+    needed: bool = False
     needs: Key | None = None
     not_in: tuple[Identifier, ...] = ()
     only_with: Identifier | None = None

@@ -33,7 +33,7 @@ def limit_of(take: Take, installation: Installation, tables: Tables) -> Limit | 
             most = tables.number("limits", "standby_fault")
             return Limit(-most, most, _why(tables, "limits", "standby_fault"))
     if take.quantity == "celsius" and isinstance(installation.parts.get(take.where[0]), Battery):
-        return _most(tables, "batteries", "danger_case_hot")
+        return _most(tables, "batteries", "case_hot")
     return None
 
 

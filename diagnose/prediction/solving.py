@@ -117,7 +117,7 @@ class Solver:
         solution = solve_state(wiring, join(each), fitted.state, TOLERANCE)
         count = self.streams.count
         for k, (number, parameters) in enumerate(zip(numbers, each, strict=True)):
-            self._kept[(fitted, number)] = (parameters, _part(solution, slice(k * count, (k + 1) * count)))
+            self._kept[(fitted, number)] = _settled(parameters, _part(solution, slice(k * count, (k + 1) * count)))
 
     def _numbers_of(self, hypothesis: Hypothesis, fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> Parameters:
         """Return the numbers of the vehicles under one hypothesis; what a fault does not change is shared, not
@@ -132,6 +132,24 @@ class Solver:
         apply_fault(wiring, parameters, fault, rule.change, size, spare)
         same = {name: v for name, v in vehicles.parameters.items() if np.array_equal(v, parameters[name])}
         return parameters | same
+
+
+def _settled(parameters: Parameters, solution: Solution) -> tuple[Parameters, Solution]:
+    """Return vehicles without those for which no solution was found: a vehicle that was solved stands in for each.
+
+    Raises: RuntimeError where none was solved, since a number would then be made up.
+    """
+    if solution.settled.all():
+        return parameters, solution
+    good = np.flatnonzero(solution.settled)
+    if not good.size:
+        raise RuntimeError("no solution was found for any vehicle of a hypothesis")
+    stand_in = np.where(solution.settled, np.arange(len(solution.settled)), np.resize(good, len(solution.settled)))
+    modes = Modes(*(rows[:, stand_in] for rows in solution.modes))
+    arrays = (a[..., stand_in] for a in solution[:6])
+    voltage, current, low_voltage, low_current, slope, resistance = arrays
+    whole = Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, solution.settled[stand_in])
+    return columns(parameters, stand_in), whole
 
 
 def _part(solution: Solution, which: slice) -> Solution:

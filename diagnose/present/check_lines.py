@@ -33,14 +33,16 @@ def check_lines(
     """
     shown = [*_wrapped(title, width), _count(lines), ""]
     for verdict in VERDICTS[:2]:
-        for line in lines:
-            if line.verdict == verdict:
-                shown += [*_finding(line, width, colour), ""]
+        for rule in dict.fromkeys(line.rule for line in lines if line.verdict == verdict):
+            found = [line for line in lines if (line.verdict, line.rule) == (verdict, rule)]
+            shown += [row for line in found for row in _finding(line, width, colour)]
+            shown += [*_reasons(found, width), ""]
     for rule, question in asks.items():
         passed = [line for line in lines if line.verdict == "PASS" and line.rule == rule]
         if passed:
             shown += [*_wrapped(question, width), *(row for line in passed for row in _passed(line, width))]
-            shown += _wrapped(f"Source: {passed[0].source}", width, "        ", "          ")
+            for source in dict.fromkeys(line.source for line in passed):
+                shown += _wrapped(f"Source: {source}", width, "        ", "          ")
     return [*shown, "", *_wrapped(FIRST_WORDS, width, rest="")]
 
 
@@ -53,17 +55,21 @@ PAINT = {"FAIL": "\x1b[1;31m", "LOOK": "\x1b[1;33m"}
 
 
 def _finding(line: CheckLine, width: int, colour: bool) -> list[str]:
-    """Return one finding in full: what, why, and where the limit comes from."""
+    """Return what is found of one part, with its figures."""
     rows = _wrapped(f"{line.verdict}  {line.subject}: {line.says}.", width, rest="      ")
     if colour:
         rows[0] = f"{PAINT[line.verdict]}{rows[0][:4]}\x1b[0m{rows[0][4:]}"
     if line.limit is not None and line.value is not None:
-        rows += _wrapped(f"{line.rule}: {_number(line.value, line.unit)}, limit {_number(line.limit, line.unit)}",
-                         width, "      ", "      ")  # fmt: skip
-    else:
-        rows.append(f"      {line.rule}")
-    rows += _wrapped(line.why, width, "      ", "      ")
-    return rows + _wrapped(f"Source: {line.source}", width, "      ", "        ")
+        rows += _wrapped(f"{_number(line.value, line.unit)}, limit {_number(line.limit, line.unit)}", width, "      ")
+    return rows
+
+
+def _reasons(found: Sequence[CheckLine], width: int) -> list[str]:
+    """Return why findings of one rule matter and where their limits come from, each once."""
+    rows = _wrapped(f"Why ({found[0].rule}): {found[0].why}", width, "      ", "        ")
+    for source in dict.fromkeys(line.source for line in found):
+        rows += _wrapped(f"Source: {source}", width, "      ", "        ")
+    return rows
 
 
 def _passed(line: CheckLine, width: int) -> list[str]:
@@ -106,11 +112,13 @@ def build_sheet_lines(sheet: BuildSheet, width: int = 80) -> list[str]:
     lines += _section("CABLE TO BUY, with a tenth to spare", sheet.totals, width)
     lines += _section("LUGS, their holes by the studs measured", sheet.lugs, width)
     lines += ["", "TORQUE on brass and copper studs", *_wrapped(sheet.torque_note, width, "  ", "  ")]
-    lines += [f"  {t.stud:4}{t.torque:>7}, a stiff nut drags up to {t.drag:>8}: ______ N.m" for t in sheet.torques]
+    for row in sheet.torques:
+        text = f"[ ] {row.stud}: {row.torque}, and a drag of up to {row.drag}, measured ______"
+        lines += _wrapped(text, width, "  ", "      ")
     lines += _section("ORDER OF WORK", sheet.order, width)
     lines += _section("HOLD POINTS, each signed before work goes on", sheet.hold_points, width)
     lines += _section("CONSUMABLES", sheet.consumables, width)
-    return [*lines, "", "Done by ____________________  date ____________", "", *_wrapped(FIRST_WORDS, width, rest="")]
+    return [*lines, "", "Done by ______________", "Date    ______________", "", *_wrapped(FIRST_WORDS, width, rest="")]
 
 
 def _section(title: str, rows: Iterable[str], width: int) -> list[str]:

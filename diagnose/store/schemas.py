@@ -94,7 +94,7 @@ def _readings() -> dict[str, Any]:
         "type": "object",
         "properties": {
             "complaint": {"type": ["string", "null"], "maxLength": 2000},
-            "readings": {"type": ["array", "null"], "maxItems": 1000, "items": {"anyOf": [reading, repair]}},
+            "readings": {"type": ["array", "null"], "maxItems": 5000, "items": {"anyOf": [reading, repair]}},
         },
         "additionalProperties": False,
     }

@@ -20,8 +20,12 @@ Figures = Callable[[str], float]
 
 
 def asked_fields(fields: tuple[SurveyField, ...], layout: str, parts: Parts, answers: Answers) -> list[SurveyField]:
-    """Return the fields that make sense on a layout, after the answers so far."""
-    return [field for field in fields if _asked(field, layout, parts, answers)]
+    """Return the fields that make sense on a layout, after the answers so far; `none` only where it can be meant."""
+    return [
+        field.model_copy(update={"none": None}) if layout in field.never_none else field
+        for field in fields
+        if _asked(field, layout, parts, answers)
+    ]
 
 
 def default_answer(
@@ -41,6 +45,9 @@ def settled(
     if answer.origin != "not_known":
         return answer
     wide = field.not_known
+    default = _default(field, survey, layout, parts, answers, figures)
+    if default == "none" and not answer.typed:
+        return answer._replace(value=default)  # the layout has none, and nothing was said of one
     if wide is not None and wide.range is not None:
         return answer._replace(value=wide.range)
     if wide is not None and wide.choice is not None:
@@ -48,7 +55,7 @@ def settled(
     if wide is not None and wide.figures is not None:
         low, high = (figures(f"{name}_{_chemistry(field, layout, parts, survey, answers)}") for name in wide.figures)
         return answer._replace(value=format_span(Span(low, high), str(field.quantity)))
-    return answer._replace(value=_default(field, survey, layout, parts, answers, figures))
+    return answer._replace(value=default)
 
 
 def is_layouts_own(field: SurveyField, layout: str, parts: Parts, answer: Answer) -> bool:

@@ -39,11 +39,15 @@ def read_answer(text: str, fields: Sequence[SurveyField], survey: Survey) -> dic
     """Return what a line answers, by field; fields it does not speak of are left out.
 
     Parameters: `text` as typed, not empty; `fields`, those the question asks for; `survey`, for their words.
-    Returns: answers; one that is not known has an empty value, to be settled by who knows the layout.
+    Returns: answers; one that is not known has an empty value, to be settled by who knows the layout; nothing was
+    typed for it where the whole line says so.
     Raises: QuantityError that says what is wrong and what would be right.
     """
     if is_not_known(text):
-        return {field.id: Answer("", "not_known", text) for field in fields}
+        needed = next((field for field in fields if field.needed), None)
+        if needed is not None:
+            raise QuantityError(f"the {needed.name} cannot be left open", "take what comes nearest")
+        return {field.id: Answer("", "not_known") for field in fields}
     if len(fields) == 1:
         return {fields[0].id: _read(text, fields[0], survey, bare=True)}
     tokens = _tokens(text)

@@ -52,6 +52,7 @@ class Netlist:
     firm: Groups = field(init=False)
     loose: Groups = field(init=False)
     pairs: list[tuple[str, int, int]] = field(default_factory=list)
+    nudged: dict[int, float] = field(default_factory=dict)
     ground: set[int] = field(default_factory=lambda: {0})
 
     def __post_init__(self) -> None:
@@ -81,16 +82,32 @@ class Netlist:
         A source with nothing to feed gets one across itself, whose current shifts nothing else. A group behind a diode
         gets one to ground, and stands where a trickle of 10 picoamperes leaves it.
         """
-        held = {self.firm.find(k) for k in self.ground}
+        held = Groups(len(self.firm.parent))
+        for node, root in enumerate(self.firm.all()):
+            held.join(node, root)
+        for node in self.ground:
+            held.join(0, node)
         ties = []
         for tag, a, b, _ in laws:
-            root = self.firm.find(a)
-            if tag.startswith(("alternator", "supply", "output")) and root not in held and root != self.firm.find(b):
-                held.add(root)
+            if tag.startswith(("alternator", "supply", "output")) and held.find(a) != held.find(b):
+                held.join(a, b)
                 ties.append((a, b, 1e9))
-        left = {self.firm.find(k) for _, a, b, _ in laws for k in (a, b)} - held
+                self.hint_idle(tag, a, b)
+        left = {held.find(k) for _, a, b, _ in laws for k in (a, b)} - {held.find(0)}
         self.tied = bool(left)
         return ties + [(root, 0, TIE) for root in sorted(left)]
+
+    def hint_idle(self, tag: str, a: int, b: int) -> None:
+        """Begin with a source that has nothing to feed just inside its slope: outside, ngspice jumps from end to end."""
+        kind, k = tag.rstrip("0123456789"), int(tag.lstrip("abcdefghijklmnopqrstuvwxyz"))
+        name = "charger" if kind == "output" else kind
+        ohms = self.vehicle.number("charger.regulation" if kind == "output" else f"{kind}.resistance", k)
+        volts = self.vehicle.number(f"{name}.voltage", k) - 1e-2 * ohms
+        hints = self.vehicle.hints
+        if a in self.ground:
+            self.nudged[b] = hints.get(a, 0.0) - volts
+        else:
+            self.nudged[a] = hints.get(b, 0.0) + volts
 
     def write(self) -> str:
         """Return the text."""
@@ -119,7 +136,8 @@ class Netlist:
             law(self, tag, a, b)
             self.pairs.append((tag, a, b))
         used = {k for _, a, b, _ in edges for k in (a, b)} | {k for _, a, b, _ in laws for k in (a, b)}
-        hints = [f"v(n{k})={volts!r}" for k, volts in v.hints.items() if k in used - self.ground and abs(volts) < 100]
+        near = {k: volts for k, volts in (v.hints | self.nudged).items() if k in used - self.ground and abs(volts) < 100}
+        hints = [f"v(n{k})={volts!r}" for k, volts in near.items()]
         if hints:
             self.lines.append((".ic " if self.in_time else ".nodeset ") + " ".join(hints))
         if self.in_time:

@@ -138,7 +138,8 @@ def _start(vehicle: Vehicle, doing: Doing, solved: Solved) -> Doing:
         panel = _port(vehicle, solved, k, "solar")
         bright = n("charger.solar_from", k) < panel < n("charger.solar_limit", k)
         sun = bright and (n("charger.shares", k) > 0 or not on)
-        chargers[k] = replace(c, on=on, sun=sun, panel_open=panel if sun else 0.0)
+        stop = n(f"charger.stop{_live(vehicle, solved, k)}", k) if on else 0.0
+        chargers[k] = replace(c, on=on, sun=sun, panel_open=panel if sun else 0.0, stop=stop)
     closing = {r for r, coil in enumerate(vehicle.wiring.relays) if _coil(coil, solved) > n("relay.closes", r)}
     return replace(doing, chargers=tuple(chargers), closed=doing.closed | closing)
 
@@ -150,9 +151,8 @@ def _coil(relay: object, solved: Solved) -> float:
 def _hunt(vehicle: Vehicle, doing: Doing, solved: Solved) -> Doing:
     chargers = list(doing.chargers)
     for k, c in enumerate(doing.chargers):
-        stop = vehicle.number(f"charger.stop{_live(vehicle, solved, k)}", k)
-        if c.on and _port(vehicle, solved, k, "input") < stop:
-            chargers[k] = replace(c, on=False, hunts=True, stop=stop)
+        if c.on and _port(vehicle, solved, k, "input") < c.stop:
+            chargers[k] = replace(c, on=False, hunts=True)
     falling = {r for r in doing.closed if _coil(vehicle.wiring.relays[r], solved) < vehicle.number("relay.opens", r)}
     return replace(doing, chargers=tuple(chargers), chatter=doing.chatter | falling)
 

@@ -66,7 +66,7 @@ _KEYS: dict[str, dict[str, object]] = {
 }
 
 
-def _built(network: Network) -> tuple[Wiring, Parameters]:
+def built(network: Network) -> tuple[Wiring, Parameters]:
     """Return the network as a wiring with numbers."""
     described: dict[str, dict[str, object]] = {}
     for k, (kind, a, b) in enumerate(network.parts):
@@ -127,7 +127,7 @@ def _solved(matrix: list[list[Decimal]]) -> list[Decimal]:
 @settings(max_examples=80, deadline=None, derandomize=True, phases=PHASES)
 @given(networks(()))
 def test_linear_networks_in_sixty_digits(network: Network) -> None:
-    wiring, numbers = _built(network)
+    wiring, numbers = built(network)
     numbers["battery.take"] = numbers["battery.give"].copy()
     solution = solve_state(wiring, numbers, "at_rest")
     with localcontext() as context:
@@ -145,7 +145,7 @@ KINDS = ("alternator", "load", "diode")
 
 
 def _against_ngspice(network: Network) -> None:
-    wiring, numbers = _built(network)
+    wiring, numbers = built(network)
     answer = answer_all([Vehicle.of(wiring, numbers, "engine_running_loaded")])[0]
     solution = solve_state(wiring, numbers, "engine_running_loaded")
     assert differences(wiring, solution, 0, answer, TRICKLE) == []
@@ -161,10 +161,10 @@ def test_networks_with_loads_diodes_and_alternators(network: Network) -> None:
 @given(networks(KINDS, most=60), st.integers(0, 10_000))
 def test_nothing_moves_when_a_node_is_counted_differently(network: Network, shuffle: int) -> None:
     """The answer does not depend on the order of the parts, which sets the order of elimination."""
-    wiring, numbers = _built(network)
+    wiring, numbers = built(network)
     order = np.random.default_rng(shuffle).permutation(len(network.resistors))
     other = network._replace(resistors=tuple(network.resistors[k] for k in order))
-    again, moved = _built(other)
+    again, moved = built(other)
     one, two = (solve_state(w, p, "engine_running_loaded") for w, p in ((wiring, numbers), (again, moved)))
     rows = rows_of(wiring)
     assert one.settled.all()

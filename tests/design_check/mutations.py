@@ -18,7 +18,9 @@ from diagnose.model.parts import Fuse
 from diagnose.store.installations import layout_ids, load_layout
 
 AMPACITY = {1: 20, 1.5: 26, 2.5: 38, 4: 50, 6: 65, 10: 93, 16: 134, 25: 175, 35: 215, 50: 273}
-BANDS = {"flooded": (14.4, 14.8), "calcium": (14.4, 15.0), "agm": (14.4, 14.7), "gel": (14.1, 14.4), "lfp": (14.2, 14.6)}
+BANDS = {
+    "flooded": (14.4, 14.8), "calcium": (14.4, 15.0), "agm": (14.4, 14.7), "gel": (14.1, 14.4), "lfp": (14.2, 14.6),
+}  # fmt: skip
 COPPER = 0.017241
 ENGINE_ZONES = ("engine_bay", "engine_space")
 
@@ -130,7 +132,8 @@ def no_fuse(layout: Layout, chance: random.Random) -> Mutation | None:
     name = chance.choice(sorted(at_post))
     post, load = layout.parts[name].ends
     cables = [n for n, c in layout.of("cable").items() if load in c.ends]
-    if not cables:
+    others = [n for n, p in layout.parts.items() if load in getattr(p, "ends", ()) and n not in (name, *cables)]
+    if not cables or others:
         return None
     ends = {n: {"ends": tuple(post if e == load else e for e in layout.parts[n].ends)} for n in cables}
     made = layout.changed(gone=(name,), **ends)
@@ -159,7 +162,8 @@ def longer_load_cable(layout: Layout, chance: random.Random) -> Mutation | None:
     if length > 900:
         return None
     made = layout.changed(**{f"{name}_cable": {"length": known(length)}})
-    return Mutation(f"{name}_cable of {length:.0f} m", made, "drop_to_load", frozenset({name}))
+    sharing = frozenset(n for n, p in layout.of("load").items() if p.pos == load.pos)
+    return Mutation(f"{name}_cable of {length:.0f} m", made, "drop_to_load", sharing)
 
 
 def _hanging(layout: Layout, name: str) -> frozenset[str]:
@@ -178,7 +182,10 @@ def unbonded(layout: Layout, chance: random.Random) -> Mutation | None:
     name = chance.choice(sorted(names))
     opened = layout.parts[name].kind != "cable" and chance.random() < 0.5
     made = layout.changed(**{name: {"position": "open"}}) if opened else layout.changed(gone=(name,))
-    return Mutation(f"{name} {'open' if opened else 'left out'}", made, "negatives_joined", _hanging(layout, name))
+    hanging = _hanging(layout, name)
+    # a charger whose alternator has no way home lives from the start battery alone
+    also = frozenset({"charger_hunts", "fuse_carries_load"}) if "alternator" in hanging else frozenset()
+    return Mutation(f"{name} {'open' if opened else 'left out'}", made, "negatives_joined", hanging, also)
 
 
 def wrong_profile(layout: Layout, chance: random.Random) -> Mutation | None:
@@ -322,7 +329,7 @@ def small_alternator(layout: Layout, chance: random.Random) -> Mutation | None:
     rating = chance.uniform(0.6, 1.0) * charger.rating.low
     made = layout.changed(alternator={"rating": known(rating)})
     return Mutation(f"an alternator of {rating:.0f} A", made, "charger_size_alternator", frozenset({name}),
-                    frozenset({"charger_hunts"}))  # fmt: skip
+                    frozenset({"charger_hunts", "fuse_carries_load"}))  # fmt: skip
 
 
 def high_stop(layout: Layout, chance: random.Random) -> Mutation | None:
@@ -341,7 +348,7 @@ def thin_earth(layout: Layout, chance: random.Random) -> Mutation | None:
     names = [n for n in ("house_earth", "house_return") if n in layout.parts]
     if not found or not names or next(iter(found.values())).rating.low < 25.0:
         return None
-    area = chance.choice([0.5, 0.75])
+    area = 0.5
     house = layout.house()[1]
     name = next((n for n in names if house.neg in layout.parts[n].ends), names[0])
     made = layout.changed(**{name: {"area": known(area)}})

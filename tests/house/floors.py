@@ -31,6 +31,7 @@ FLOORS: Mapping[str, int] = {
     "evaluation": 6,
     "drawing": 6,
     "lint": 6,
+    "survey": 6,
     "present": 7,
     "store": 7,
     "cli": 8,

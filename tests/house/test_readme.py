@@ -7,6 +7,7 @@ import re
 import shlex
 import subprocess
 import sys
+import tempfile
 from functools import cache
 from pathlib import Path
 
@@ -23,12 +24,18 @@ COMMAND = ".venv/bin/diagnose"
 
 @cache
 def run(words: tuple[str, ...]) -> subprocess.CompletedProcess[str]:
-    """Run the command of this interpreter from the top of the tree, with nobody at the keyboard; each line once."""
+    """Run the command of this interpreter from the top of the tree, with nobody at the keyboard; each line once.
+
+    `new` writes a file and so runs in a folder of its own, where every question is answered by Enter.
+    """
     environment = {key: value for key, value in os.environ.items() if key not in {"DIAGNOSE_DATA", "COLUMNS"}}
-    return subprocess.run(
-        [sys.executable, "-m", "diagnose", *words],
-        cwd=ROOT, env=environment, capture_output=True, text=True, stdin=subprocess.DEVNULL, timeout=120,
-    )  # fmt: skip
+    environment["PYTHONPATH"] = str(ROOT)
+    asks = words[0] == "new"
+    with tempfile.TemporaryDirectory() as folder:
+        return subprocess.run(
+            [sys.executable, "-m", "diagnose", *words], cwd=folder if asks else ROOT, env=environment,
+            input="\n" * 100 if asks else "", capture_output=True, text=True, timeout=120,
+        )  # fmt: skip
 
 
 def steps(block: str) -> list[list[str]]:
