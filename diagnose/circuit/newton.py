@@ -147,6 +147,7 @@ def _start(branches: Branches, rows: Rows, variants: int) -> tuple[Array, Array,
     """Return branch voltages, currents and slopes to begin with: sources holding their voltage, loads near 12 V."""
     voltage = np.full((rows.panel.stop, variants), 12.0)
     voltage[rows.ramps] = branches.zero
+    voltage[rows.diode] = 0.0  # blocking: at its drop it would lift a dead circuit behind it by that much
     fed = (branches.slope[rows.alternator].any(axis=0)) | (branches.slope[rows.supply].any(axis=0))
     for battery in (rows.give, rows.take):
         mirrored = np.sign(branches.zero[battery])

@@ -107,7 +107,8 @@ def _ask(
     """Return the answers to one question, or None for back; what a line leaves out is asked for by itself."""
     while True:
         offered = before if before is not None else _offered(at, fields, told, {})
-        typed = _line(at, topic, fields, "\n".join(_question(at, topic, fields, offered, place)), place)
+        offer = _offer(at, topic, fields, offered)
+        typed = _line(at, topic, fields, "\n".join((*_question(at, topic, fields, place), offer)), offer, place)
         if typed == "back":
             return None
         found = offered if not typed else _settle(at, fields, told, read_answer(typed, fields, at.survey))
@@ -125,8 +126,8 @@ def _ask_rest(
         if field.id in found or (field.only_with in found and found[str(field.only_with)].value == "none"):
             continue
         offer = _offered(at, [field], told, found)
-        prompt = f"and the {field.name}? Enter takes {shown_value(offer[field.id], field)}"
-        typed = _line(at, topic, [field], _wrap(at, prompt), place)
+        prompt = _wrap(at, f"and the {field.name}? Enter takes: {shown_value(offer[field.id], field)}")
+        typed = _line(at, topic, [field], prompt, prompt, place)
         if typed == "back":
             return None
         given = offer if not typed else _settle(at, [field], told, read_answer(typed, [field], at.survey), found)
@@ -166,10 +167,10 @@ def _settle(
     return done
 
 
-def _line(at: _Setting, topic: Topic, fields: Sequence[SurveyField], prompt: str, place: str) -> str:
+def _line(at: _Setting, topic: Topic, fields: Sequence[SurveyField], prompt: str, offer: str, place: str) -> str:
     """Return a line that answers the fields, empty for Enter, or `back`; explains where that is asked for.
 
-    `prompt` is the question in full; after an explanation its last paragraph, what Enter takes, is enough.
+    `prompt` is the question in full; after an explanation the `offer`, what Enter takes, is enough.
     """
 
     def check(text: str) -> None:
@@ -190,7 +191,7 @@ def _line(at: _Setting, topic: Topic, fields: Sequence[SurveyField], prompt: str
         if word not in ("help", "why"):
             return word or text
         at.asker.say(_wrap(at, topic.why if word == "why" else _help(topic)))
-        prompt = prompt.rpartition("\n\n")[2]
+        prompt = offer
     raise EndOfAnswers(f"no answer at question {place} ({topic.title.lower()})")
 
 
@@ -217,10 +218,8 @@ def _grown(at: _Setting, text: str, fields: Sequence[SurveyField]) -> Iterator[s
             yield f"{start} {word}" if start else word
 
 
-def _question(
-    at: _Setting, topic: Topic, fields: Sequence[SurveyField], offered: Mapping[str, Answer], place: str
-) -> Iterator[str]:
-    """Yield the lines of a question: what is asked, the words that answer it, an example and what Enter takes."""
+def _question(at: _Setting, topic: Topic, fields: Sequence[SurveyField], place: str) -> Iterator[str]:
+    """Yield the lines of a question: what is asked, and the words that answer it."""
     yield ""
     yield _wrap(at, f"{place}: {topic.asks}")
     for field in fields:
@@ -228,10 +227,13 @@ def _question(
         if len(words) > 2:
             longest = max(map(len, words))
             yield from (f"  {word:<{longest}}  {choice.says}" for word, choice in words.items())
+
+
+def _offer(at: _Setting, topic: Topic, fields: Sequence[SurveyField], offered: Mapping[str, Answer]) -> str:
+    """Return an example of an answer, and what Enter takes."""
     taken = ", ".join(shown_value(offered[field.id], field) for field in fields if field.id in offered)
-    yield ""
     alone = len(fields) == 1 and bool(at.survey.words(fields[0]))  # its words are examples enough
-    yield _wrap(at, ("" if alone else f"For example: {topic.example}. ") + f"Enter takes: {taken}")
+    return _wrap(at, ("" if alone else f"For example: {topic.example}. ") + f"Enter takes: {taken}")
 
 
 def _help(topic: Topic) -> str:

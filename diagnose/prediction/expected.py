@@ -71,8 +71,9 @@ def shown_once(take: Take, predicted: Predicted, tables: Tables, streams: Stream
     even = 2.0 * streams.share(f"digits {take.where} {take.when}") - 1.0
     values = caught + even * np.sqrt(3.0) * predicted.noise[0]
     if take.quantity == "volts":
-        step = resolution(values, tables.number("meters", "counts"))
-        values = np.round(values / step) * step
+        step = resolution(caught, tables.number("meters", "counts"))
+        wander = tables.number("meters", "digits") * step * even
+        values = np.round((caught + wander) / step) * step
     return values, predicted.hunts[0] * np.abs(predicted.high[0] - predicted.low[0])
 
 

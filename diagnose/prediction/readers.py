@@ -1,4 +1,4 @@
-"""Reading one test off a solved circuit: which instrument looks at what, and which word follows from which condition."""
+"""Reading one test off a solved circuit: which instrument looks at what, which word follows from which condition."""
 
 from __future__ import annotations
 

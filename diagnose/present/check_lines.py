@@ -123,4 +123,4 @@ def build_sheet_lines(sheet: BuildSheet, width: int = 80) -> list[str]:
 
 def _section(title: str, rows: Iterable[str], width: int) -> list[str]:
     shown = [line for row in rows for line in _wrapped(row, width, "  [ ] ", "      ")]
-    return ["", title, *shown] if shown else []
+    return ["", *_wrapped(title, width), *shown] if shown else []

@@ -32,7 +32,7 @@ def sheet_lines(survey: Survey, width: int = _WIDEST) -> list[str]:
     ]
     for number, topic in enumerate(survey.topics, 1):
         lines += _topic(survey, topic, number, columns)
-    lines += ["", "PHOTOS"]
+    lines += ["", "PHOTOS, near enough to read"]
     lines += _joined([f"[ ] {photo}" for photo in survey.photos], columns, "")
     lines += [_filled("Notes: ", columns), "_" * columns]
     return lines
@@ -41,7 +41,7 @@ def sheet_lines(survey: Survey, width: int = _WIDEST) -> list[str]:
 def _topic(survey: Survey, topic: Topic, number: int, columns: int) -> Iterator[str]:
     yield from textwrap.wrap(f"{number:2d} {topic.asks}", columns, subsequent_indent="   ", break_on_hyphens=False)
     if topic.fields[0].kind == "loads":
-        yield from ("   " + _filled("", columns - 3) for _ in range(3))
+        yield from ("   " + _filled("", columns - 3) for _ in range(2))
         return
     blanks = [_blank(survey, field) for field in topic.fields]
     if all(len(survey.words(field)) < 5 for field in topic.fields) or len(topic.fields) > 1:

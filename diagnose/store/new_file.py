@@ -18,17 +18,16 @@ def refuse_taken(path: str, force: bool) -> None:
     Raises: BadInput where a file is there and may stay, where it is a folder, or where its folder is missing.
     """
     file = Path(path)
-    try:
-        if file.is_dir():
-            raise _refusal(path, "this is a folder", "give the name of a file")
-        if os.path.lexists(file) and not force:
-            raise _refusal(path, "it exists already", "give another name, or --force to write over it")
-        if not file.parent.is_dir():
-            raise _refusal(path, "its folder does not exist", "make the folder first, or give another name")
-        if not os.access(file.parent, os.W_OK):
-            raise _refusal(path, "its folder cannot be written to", "give another name")
-    except ValueError:
-        raise _refusal(path, "this is no name of a file", "give another name") from None
+    if not path or "\0" in path:
+        raise _refusal(path or "FILE", "this is no name of a file", "give another name")
+    if file.is_dir():
+        raise _refusal(path, "this is a folder", "give the name of a file")
+    if os.path.lexists(file) and not force:
+        raise _refusal(path, "it exists already", "give another name, or --force to write over it")
+    if not file.parent.is_dir():
+        raise _refusal(path, "its folder does not exist", "make the folder first, or give another name")
+    if not os.access(file.parent, os.W_OK):
+        raise _refusal(path, "its folder cannot be written to", "give another name")
 
 
 def write_new(path: str, text: str, force: bool = False) -> None:

@@ -53,16 +53,18 @@ def settled(
     if wide is not None and wide.choice is not None:
         return answer._replace(value=wide.choice)
     if wide is not None and wide.figures is not None:
-        low, high = (figures(f"{name}_{_chemistry(field, layout, parts, survey, answers)}") for name in wide.figures)
+        low, high = (figures(f"{name}_{_chemistry(field, parts, answers)}") for name in wide.figures)
         return answer._replace(value=format_span(Span(low, high), str(field.quantity)))
     return answer._replace(value=default)
 
 
-def is_layouts_own(field: SurveyField, layout: str, parts: Parts, answer: Answer) -> bool:
-    """Return whether an answer is what the layout says there, and not what is usual elsewhere."""
+def is_layouts_own(field: SurveyField, survey: Survey, layout: str, parts: Parts, answers: Answers) -> bool:
+    """Return whether the answer to a field is what the layout says there, and not what is usual elsewhere."""
+    answer = answers[field.id]
     if field.kind == "profile":
+        name = survey.choices["chemistries"][_chemistry(field, parts, answers)].profile
         profiles = key_of(parts, "charger.profiles") or ()
-        return any(profile["voltage"] == answer.value for profile in profiles)
+        return any(profile["name"] == name and profile["voltage"] == answer.value for profile in profiles)
     if field.present is not None or field.kind in ("ties", "loads"):
         return True
     return bool(targets(field, layout)) and _layout_value(field, layout, parts) == answer.value
@@ -85,10 +87,10 @@ def _default(
     if field.present is not None:
         return "yes" if key_of(parts, field.present) is not None else "no"
     if field.kind == "profile":
-        return _charge_voltage(field, survey, layout, parts, answers, figures)
+        return _charge_voltage(field, survey, parts, answers, figures)
     own = _layout_value(field, layout, parts)
     if field.by is not None and own is not None:
-        told, written = _chemistry(field, layout, parts, survey, answers), key_of(parts, "house_battery.chemistry")
+        told, written = _chemistry(field, parts, answers), key_of(parts, "house_battery.chemistry")
         if told != written:
             own = f"{figures(f'{field.default_figures[-1]}_{told}'):g} V"
     if own is not None:
@@ -122,7 +124,7 @@ def _layout_load(name: str, part: Mapping[str, Any]) -> LoadAnswer:
     return LoadAnswer(str(part.get("name", name)).replace("_", " "), power, None)
 
 
-def _chemistry(field: SurveyField, layout: str, parts: Parts, survey: Survey, answers: Answers) -> str:
+def _chemistry(field: SurveyField, parts: Parts, answers: Answers) -> str:
     """Return the chemistry a field goes by: as answered, else the layout's."""
     answer = answers.get(str(field.by))
     if answer is not None and isinstance(answer.value, str) and answer.value:
@@ -130,11 +132,9 @@ def _chemistry(field: SurveyField, layout: str, parts: Parts, survey: Survey, an
     return str(key_of(parts, "house_battery.chemistry"))
 
 
-def _charge_voltage(
-    field: SurveyField, survey: Survey, layout: str, parts: Parts, answers: Answers, figures: Figures
-) -> str:
+def _charge_voltage(field: SurveyField, survey: Survey, parts: Parts, answers: Answers, figures: Figures) -> str:
     """Return the charge voltage that suits the chemistry: the layout's profile for it, else the middle of its band."""
-    chemistry = _chemistry(field, layout, parts, survey, answers)
+    chemistry = _chemistry(field, parts, answers)
     name = survey.choices["chemistries"][chemistry].profile
     voltage = next((p["voltage"] for p in key_of(parts, "charger.profiles") or () if p["name"] == name), None)
     if voltage is None:

@@ -49,7 +49,7 @@ def describe(survey: Survey, answers: Answers, title: str, layout: str, parts: P
             answer = answers.get(field.id)
             if answer is None:
                 continue
-            origin = _origin(field, layout, parts, answer)
+            origin = _origin(field, survey, layout, parts, answers)
             _patch(draft, topic, field, answer, layout)
             if field.kind == "loads":
                 hours, found = fit_loads(draft, answer, origin)
@@ -71,21 +71,25 @@ def describe(survey: Survey, answers: Answers, title: str, layout: str, parts: P
         removed=draft.removed,
         left=_left(draft),
         load_hours=hours,
-        driving=None if driving is None else Value(driving.value, _origin(hours_a_day, layout, parts, driving)),
+        driving=None if driving is None else Value(driving.value, _origin(hours_a_day, survey, layout, parts, answers)),
         notes=tuple(notes),
     )
 
 
-def _origin(field: SurveyField, layout: str, parts: Parts, answer: Answer) -> str:
+def _origin(field: SurveyField, survey: Survey, layout: str, parts: Parts, answers: Answers) -> str:
     """Return in words where an answer comes from."""
+    answer = answers[field.id]
     if answer.origin == "default":
-        return "Enter: as in the layout" if is_layouts_own(field, layout, parts, answer) else "Enter: the usual"
+        own = is_layouts_own(field, survey, layout, parts, answers)
+        return "Enter: as in the layout" if own else "Enter: the usual"
     if answer.origin == "not_known":
         wide = field.not_known
         if wide is None or answer.value == "none":
             return "not known: as in the layout"
         source = "common practice" if wide.confidence == "common_practice" else wide.source.partition(":")[2].strip()
         because = f", {wide.why}" if wide.why else ""
+        if wide.figures:
+            return "not known (range of its chemistry)"
         return f"not known{because}" + (f" (range by {source})" if source and wide.range else "")
     same = not isinstance(answer.value, str) or answer.typed in ("", answer.value)
     return "answered" if same else f"answered: {answer.typed}"

@@ -146,7 +146,7 @@ def _quantity(text: str, field: SurveyField, bare: bool) -> str:
     """Return a quantity as text that a file may hold, in the unit that was typed where that can be kept."""
     dimension = str(field.quantity)
     plain = re.sub(r"(?<=[0-9])\s*[-–]\s*(?=[0-9])", " to ", " ".join(text.split()))
-    if bare and field.unit is not None and re.fullmatch(r"[0-9.,]+( to [0-9.,]+)?", plain):
+    if bare and field.unit is not None and re.fullmatch(r"[+-]?[0-9.,]+( to [0-9.,]+)?", plain):
         plain = f"{plain} {field.unit}"
     span = parse_span(plain, dimension)
     low, _, high = str(field.within).partition(" to ")
@@ -179,6 +179,10 @@ def _refusal(tokens: Sequence[str], fields: Sequence[SurveyField], survey: Surve
             if field is not None:
                 found = length, field
                 break
+        following = tokens[start + 1 : start + 2]
+        number_alone = found is not None and found[0] == 1 and re.fullmatch(r"[0-9.,]+", tokens[start])
+        if number_alone and following and all(_try(following[0], one, survey, bare) is None for one in fields):
+            found = None  # a number behind which stands no unit that is known here
         if found is None:
             return _piece_refusal(tokens[start:], left, wanted, survey, bare)
         start += found[0]

@@ -19,9 +19,7 @@ VOLTS = 1e-6
 AMPS = 1e-6
 
 
-def differences(
-    wiring: Wiring, solution: Solution, column: int, answer: Answer, trickle: float = 0.0
-) -> list[str]:
+def differences(wiring: Wiring, solution: Solution, column: int, answer: Answer, trickle: float = 0.0) -> list[str]:
     """Return every difference: modes, voltages within each group of nodes that hang together, currents of devices.
 
     `trickle` [V] is let pass where the oracle had to tie a group behind a diode to ground.
@@ -61,10 +59,12 @@ def _volts(wiring: Wiring, ours: Array, solved: Solved, trickle: float) -> Itera
 
 def _amps(wiring: Wiring, ours: Array, solved: Solved) -> Iterator[str]:
     rows = rows_of(wiring)
-    pairs = [(f"{kind}{k}", [getattr(rows, kind).start + k]) for kind in ("alternator", "supply", "starter", "diode", "panel")
-             for k in range(len(wiring.devices[kind]))]  # fmt: skip
-    pairs += [(f"battery{k}", [rows.give.start + k, rows.take.start + k]) for k in
-    range(len(wiring.devices["battery"]))]
+    kinds = ("alternator", "supply", "starter", "diode", "panel")
+    devices = [(kind, k) for kind in kinds for k in range(len(wiring.devices[kind]))]
+    pairs = [(f"{kind}{k}", [getattr(rows, kind).start + k]) for kind, k in devices]
+    pairs += [
+        (f"battery{k}", [rows.give.start + k, rows.take.start + k]) for k in range(len(wiring.devices["battery"]))
+    ]
     pairs += [(f"power_load{k}", [rows.load.start + k]) for k in range(len(wiring.devices["power_load"]))]
     for k, c in enumerate(wiring.chargers):
         pairs.append((f"output{k}", [rows.output.start + k]))

@@ -47,6 +47,7 @@ class Netlist:
     doing: Doing
     loads: bool
     in_time: bool = False
+    plain: bool = False
     tied: bool = False
     lines: list[str] = field(default_factory=list)
     firm: Groups = field(init=False)
@@ -66,8 +67,8 @@ class Netlist:
         return f"(v({self.node(a)})-v({self.node(b)}))"
 
     def resistor(self, tag: str, a: int, b: int, ohms: float) -> None:
-        """A small one as an impedance."""
-        if ohms >= 1e3:
+        """A small one as an impedance, unless the netlist is plain."""
+        if self.plain or ohms >= 1e3:
             self.lines += [f"R{tag} {self.node(a)} {self.node(b)} {ohms!r}"]
         else:
             self.lines += [f"V{tag} {self.node(a)} x{tag} 0", f"H{tag} x{tag} {self.node(b)} V{tag} {ohms!r}"]
@@ -98,7 +99,7 @@ class Netlist:
         return ties + [(root, 0, TIE) for root in sorted(left)]
 
     def hint_idle(self, tag: str, a: int, b: int) -> None:
-        """Begin with a source that has nothing to feed just inside its slope: outside, ngspice jumps from end to end."""
+        """Begin with a source that has nothing to feed just inside its slope; outside, ngspice jumps to and fro."""
         kind, k = tag.rstrip("0123456789"), int(tag.lstrip("abcdefghijklmnopqrstuvwxyz"))
         name = "charger" if kind == "output" else kind
         ohms = self.vehicle.number("charger.regulation" if kind == "output" else f"{kind}.resistance", k)
@@ -136,7 +137,9 @@ class Netlist:
             law(self, tag, a, b)
             self.pairs.append((tag, a, b))
         used = {k for _, a, b, _ in edges for k in (a, b)} | {k for _, a, b, _ in laws for k in (a, b)}
-        near = {k: volts for k, volts in (v.hints | self.nudged).items() if k in used - self.ground and abs(volts) < 100}
+        near = {
+            k: volts for k, volts in (v.hints | self.nudged).items() if k in used - self.ground and abs(volts) < 100
+        }
         hints = [f"v(n{k})={volts!r}" for k, volts in near.items()]
         if hints:
             self.lines.append((".ic " if self.in_time else ".nodeset ") + " ".join(hints))
@@ -264,8 +267,7 @@ def _output_limit(vehicle: Vehicle, k: int) -> float:
 
 
 def _charger(net: Netlist, k: int) -> list[Placed]:
-    """Return the running ports of a charger, each against its negative; {out}, {inp}, {sol} stand for their voltages.
-    """
+    """Return the running ports of a charger; {out}, {inp}, {sol} stand for their voltages against its negative."""
     c, does, n = net.vehicle.wiring.chargers[k], net.doing.chargers[k], net.vehicle.number
     if not (does.on or does.hunts or does.sun):
         return []

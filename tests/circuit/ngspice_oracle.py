@@ -18,8 +18,7 @@ __all__ = ["Answer", "Solved", "answer_all", "solve_with", "unloaded"]
 
 
 class Solved(NamedTuple):
-    """Volts by node number, the group of nodes each belongs to, amperes by tag, an edge's under its number.
-    """
+    """Volts by node number, the group of nodes each belongs to, amperes by tag, an edge's under its number."""
 
     volts: tuple[float, ...]
     group: tuple[int, ...]

@@ -1,4 +1,6 @@
-"""Laws that every solution must obey, whatever the wiring: Kirchhoff, reciprocity, superposition, power, and what must not rise.
+"""Laws that every solution must obey, whatever the wiring.
+
+Kirchhoff, reciprocity, superposition, power balance, and what must not rise.
 
 None of them needs a reference solution.
 """
@@ -37,8 +39,9 @@ def _edge_currents(wiring: Wiring, solution: Solution, volts: Array, contacts: A
 def _kirchhoff(wiring: Wiring, solution: Solution, volts: Array, current: Array, contacts: Array) -> Array:
     """Return each node's residual as a share of what it may be at most.
 
-    That is 1e-9 of the currents summed there, plus a floor: a voltage of 14 V is stored to 2e-15 V, and across a joint of
-    0.1 milliohm that rounding alone is 2e-11 A, however well the circuit is solved; plus 1e-9 A, the tolerance of devices.
+    That is 1e-9 of the currents summed there, plus a floor: a voltage of 14 V is stored to 2e-15 V, and across a
+    joint of 0.1 milliohm that rounding alone is 2e-11 A, however well the circuit is solved; plus 1e-9 A, the
+    tolerance of devices.
     """
     edges = _edge_currents(wiring, solution, volts, contacts)
     rounding = 4 * EPSILON * np.maximum(abs(volts[wiring.edge_a]), abs(volts[wiring.edge_b])) / solution.resistance
@@ -66,7 +69,7 @@ def _some(layout: str, count: int) -> list[FaultyVehicle]:
 
 @pytest.mark.parametrize("layout", layout_ids())
 def test_kirchhoff_at_every_node(layout: str) -> None:
-    for one in _some(layout, 4):
+    for one in _some(layout, 2):
         for state in STATES:
             solution = solve_state(one.wiring, one.parameters, state)
             assert solution.settled.all(), (state, one.faults)
@@ -116,7 +119,8 @@ def test_reciprocity_of_sources() -> None:
 def _linear_pair() -> tuple[Wiring, Parameters]:
     """Return two batteries that take as they give, with joints and a load between: a linear circuit."""
     parts: dict[str, dict[str, object]] = {
-        f"battery{k}": {"kind": "battery", "pos": f"p{k}", "neg": f"n{k}", "chemistry": "agm", "capacity": "80 Ah"} for k in (0, 1)
+        f"battery{k}": {"kind": "battery", "pos": f"p{k}", "neg": f"n{k}", "chemistry": "agm", "capacity": "80 Ah"}
+        for k in (0, 1)
     }
     parts |= {
         "link": {"kind": "bond", "ends": ["p0", "p1"]},
@@ -132,7 +136,7 @@ def _linear_pair() -> tuple[Wiring, Parameters]:
 @given(st.lists(st.floats(-20.0, 20.0), min_size=4, max_size=4))
 @settings(max_examples=60, deadline=None, derandomize=True)
 def test_superposition(rests: list[float]) -> None:
-    """The voltages of two sources together are the sums of those of each alone, the other replaced by its resistance."""
+    """The voltages of two sources together are the sums of those of each alone, the other at zero volts."""
     wiring, numbers = _linear_pair()
     first, second = (np.array(rests[k : k + 2]).reshape(-1, 1) for k in (0, 2))
     sets = [dict(numbers) | {"battery.rest": rest} for rest in (first, second, first + second, 2.5 * first)]
@@ -148,7 +152,7 @@ def test_power_balance(layout: str) -> None:
     The chargers' loss is known apart from the circuit: input power less output power is what the efficiency says, plus
     the standing power.
     """
-    for one in _some(layout, 4):
+    for one in _some(layout, 2):
         for state in STATES:
             solution = solve_state(one.wiring, one.parameters, state)
             modes = solution.modes
@@ -199,16 +203,18 @@ def _with_resistance(layout_wiring: Wiring, numbers: Parameters, part: str, adde
     return join(sets)
 
 
-ADDED = [0.0, 1e-3, 3e-3, 1e-2, 2e-2, 5e-2, 0.1, 0.3, 1.0, 10.0]
+#: up to the largest size that the rule base gives a bad joint; what lies beyond is in `test_never_crashes`
+ADDED = [0.0, 1e-3, 3e-3, 1e-2, 2e-2, 5e-2, 0.1, 0.3, 1.0, 3.0]
 
 
 @pytest.mark.parametrize("seed", range(6))
 @pytest.mark.parametrize("part", ["tray_strap", "charger_return", "engine_strap", "input_cable", "input_fuse"])
 @pytest.mark.parametrize("state", ["engine_running", "key_on", "engine_idle", "at_rest"])
 def test_more_resistance_never_raises_the_input(state: str, part: str, seed: int) -> None:
-    """Not the volts between the charger's input and its negative, neither unloaded nor loaded, while it does the same."""
+    """Not the volts from the charger's input to its negative, neither unloaded nor loaded, while it does the same."""
     wiring = build_wiring(full_vehicle())
     solution = solve_state(wiring, _with_resistance(wiring, numbers_for(wiring, seed), part, ADDED), state)
+    assert solution.settled.all()
     charger = wiring.chargers[0]
     for volts in (solution.voltage, solution.low_voltage):
         port = volts[charger.input] - volts[charger.negative]
@@ -257,4 +263,6 @@ def test_variants_do_not_touch_each_other() -> None:
         for k in range(8):
             alone = solve_state(wiring, columns(several, slice(k, k + 1)), state)
             assert np.allclose(alone.low_voltage[:, 0], together.low_voltage[:, k], rtol=0, atol=1e-9)
-            assert all((one[:, 0] == all_[:, k]).all() for one, all_ in zip(alone.modes[:4], together.modes[:4], strict=True))
+            assert all(
+                (one[:, 0] == all_[:, k]).all() for one, all_ in zip(alone.modes[:4], together.modes[:4], strict=True)
+            )

@@ -25,7 +25,7 @@ from tests.circuit.random_faults import FaultyVehicle, faulty_vehicle
 METER = 1e7
 FEED = 1e-3
 #: pairs of places to a vehicle
-PAIRS = 2
+PAIRS = 4
 
 
 def _vehicles(layout: str, state: str, count: int) -> list[FaultyVehicle]:
@@ -81,7 +81,7 @@ def _wrong_ohms(chosen: list[FaultyVehicle]) -> list[str]:
 
 @pytest.mark.parametrize("layout", layout_ids())
 def test_voltmeter(layout: str) -> None:
-    states = [state for state in OPERATING_STATES if state != "isolated"]
+    states = [state for state in OPERATING_STATES if state != "isolated"][zlib.crc32(layout.encode()) % 2 :: 2]
     chosen = [(one, state) for state in states for one in _vehicles(layout, state, 1)]
     assert _wrong_volts(chosen) == []
 

@@ -102,7 +102,9 @@ def test_e12_c_a_ghost_on_a_broken_wire(ohms: float, reads: float, last: float) 
     numbers = _numbers(wiring, {"leak": 1e6}, battery__rest=[12.6], battery__give=[0.01])
     solution = solve_state(wiring, numbers, "at_rest")
     assert _meter(wiring, solution, "broken", "zero", ohms) == pytest.approx(reads, abs=last)
-    assert _meter(wiring, solution, "broken", "zero", ohms) == pytest.approx(12.6 * ohms / (ohms + 1e6 + 0.01), rel=1e-9)
+    assert _meter(wiring, solution, "broken", "zero", ohms) == pytest.approx(
+        12.6 * ohms / (ohms + 1e6 + 0.01), rel=1e-9
+    )
 
 
 def _constant_power(ohms: float, watts: float, cut: float) -> tuple[float, float, bool]:
@@ -115,8 +117,12 @@ def _constant_power(ohms: float, watts: float, cut: float) -> tuple[float, float
 def _power_solution(ohms: float, watts: float, cut: float) -> tuple[float, float, bool, bool]:
     """Return the same, and whether the solver says that it has settled."""
     wiring = build_wiring(
-        installation({"source": _battery("plus", "zero"), "pump": {"kind": "load", "pos": "plus", "neg": "zero",
-        "power": "300 W"}})
+        installation(
+            {
+                "source": _battery("plus", "zero"),
+                "pump": {"kind": "load", "pos": "plus", "neg": "zero", "power": "300 W"},
+            }
+        )
     )
     numbers = _numbers(
         wiring, {}, battery__rest=[12.8], battery__give=[ohms], power_load__power=[watts], power_load__cut=[cut]
@@ -159,8 +165,13 @@ def test_e12_e_two_batteries_and_an_alternator() -> None:
         installation(
             {
                 "first": _battery("a", "zero"),
-                "alternator": {"kind": "alternator", "pos": "a", "neg": "zero", "regulation": "variable", "rating":
-                "500 A"},
+                "alternator": {
+                    "kind": "alternator",
+                    "pos": "a",
+                    "neg": "zero",
+                    "regulation": "variable",
+                    "rating": "500 A",
+                },
                 "link": _joint("a", "b"),
                 "second": _battery("b", "zero"),
                 "heater": {"kind": "load", "pos": "b", "neg": "zero", "resistance": "1 ohm"},
@@ -220,7 +231,9 @@ CLASSES = {
 def _ladder() -> Installation:
     rungs = {"S1": ("top", "n1"), "S2": ("n1", "n2"), "S3": ("n2", "n3")}
     rungs |= {f"P{k}": (f"n{k}", "zero") for k in (1, 2, 3)}
-    return installation({"source": _battery("top", "zero")} | {name.lower(): _joint(*ends) for name, ends in rungs.items()})
+    return installation(
+        {"source": _battery("top", "zero")} | {name.lower(): _joint(*ends) for name, ends in rungs.items()}
+    )
 
 
 def _ladder_rows() -> dict[str, list[float]]:

@@ -183,6 +183,11 @@ def chain(parts: int) -> Installation:
         "kind": "charger", "input": f"p{links}", "output": "out", "negative": f"n{links}", "rating": "20 A",
         "profiles": [{"name": "agm", "voltage": "14.4 V"}], "profile": "agm",
     }  # fmt: skip
-    described["house_battery"] = {"kind": "battery", "pos": "out", "neg": f"n{links}", "chemistry": "agm", "capacity":
-    "100 Ah"}
+    described["house_battery"] = {
+        "kind": "battery",
+        "pos": "out",
+        "neg": f"n{links}",
+        "chemistry": "agm",
+        "capacity": "100 Ah",
+    }
     return installation(described)

@@ -1,4 +1,4 @@
-"""The panel's curve against a general photovoltaic library, and its three label points against a public module table."""
+"""The panel's curve against a general photovoltaic library, and its label points against a public module table."""
 
 from __future__ import annotations
 
@@ -38,7 +38,9 @@ def test_curve_passes_through_the_three_points_of_the_label(name: str) -> None:
     assert float(panel_current(np.array([0.0]), *arrays)[0][0]) == pytest.approx(short, rel=2e-3)
 
 
-@pytest.mark.parametrize(("name", "at_13", "at_14_4"), [("M1", 5.370, 5.144), ("M2", 7.422, 6.912), ("M3", 8.992, 8.767)])
+@pytest.mark.parametrize(
+    ("name", "at_13", "at_14_4"), [("M1", 5.370, 5.144), ("M2", 7.422, 6.912), ("M3", 8.992, 8.767)]
+)
 def test_hot_panel_near_charging_voltage(name: str, at_13: float, at_14_4: float) -> None:
     # Source: pvlib 0.16.1, calcparams_cec at 1000 W/m2 and 60 degC (reference values, computed); ours has neither shunt
     # nor the rise of current with temperature, so it may be 8 % off, near the knee of the hottest curve most
