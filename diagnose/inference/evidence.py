@@ -83,9 +83,9 @@ def gather(
     sound = dict(zip(takes, predictor.predict(takes, (0,)), strict=True)) if _repairs(readings) else {}
     values: list[tuple[int, float, Array, Array, float]] = []
     words: list[tuple[int, Array]] = []
-    mode = np.zeros(shape)
+    modes: dict[str, Array] = {}
     mended: list[FaultAt] = []
-    for index, reading in enumerate(readings):
+    for index, reading in _once(readings):
         if reading.repaired is not None:
             mended.append(reading.repaired)
             continue
@@ -98,7 +98,7 @@ def gather(
         predicted = found[reading.take]
         if mended:
             predicted = _after(predicted, sound[reading.take], hypotheses, mended)
-        mode = 64.0 * mode + predicted.mode if len(values) < 6 else mode
+        modes[repr((reading.take.when, reading.take.jumper, reading.take.swap, len(mended)))] = predicted.mode
         if (value := number_of(reading)) is not None and (predicted.words is None or reading.take.meter == "test_lamp"):
             between = _caught(predicted, predictor, reading.take)
             values.append((index, value, between, _spread(predicted, reading), SCALE[reading.take.quantity]))
@@ -115,8 +115,40 @@ def gather(
         np.array([v[4] for v in values]),
         tuple(w[0] for w in words),
         np.stack([w[1] for w in words], axis=-1) if words else np.ones((*shape, 0)),
-        mode,
+        _combined(modes, shape),
     )
+
+
+def _once(readings: Sequence[Reading]) -> list[tuple[int, Reading]]:
+    """Return the readings with their numbers, a test taken again made one with the first: numbers by their mean.
+
+    The same meter on the same place repeats its errors, so a repeat tells next to nothing that is new.
+    """
+    found: dict[object, tuple[int, list[Reading]]] = {}
+    epoch = 0
+    for index, reading in enumerate(readings):
+        epoch += reading.repaired is not None
+        read = reading.read
+        said = None if read is None or read.kind == "number" else (read.kind, read.word, read.value, read.high)
+        key = (epoch, reading.take, said) if reading.take is not None else index
+        found.setdefault(key, (index, []))[1].append(reading)
+    return [(index, _mean(same)) for index, same in found.values()]
+
+
+def _mean(same: list[Reading]) -> Reading:
+    first = same[0]
+    if len(same) == 1 or first.read is None or first.read.value is None:
+        return first
+    return first._replace(read=first.read._replace(value=float(np.mean([r.read.value for r in same if r.read]))))
+
+
+def _combined(modes: dict[str, Array], shape: tuple[int, int]) -> Array:
+    """Return one number by vehicle that differs where any condition is in another mode, whatever the order."""
+    label: Array = np.zeros(shape)
+    for name in sorted(modes):
+        _, mode = np.unique(modes[name], return_inverse=True)
+        label = np.unique(label * (mode.max() + 1.0) + mode.reshape(shape), return_inverse=True)[1].reshape(shape) * 1.0
+    return label
 
 
 def _repairs(readings: Sequence[Reading]) -> bool:

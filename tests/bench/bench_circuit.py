@@ -1,4 +1,4 @@
-"""Times the circuit: every single fault in every state of the largest layout, ngspice on the same netlists, long chains.
+"""Times the circuit: every single fault and state of the largest layout, ngspice on the same netlists, long chains.
 
 Run it as `python -m tests.bench.bench_circuit` from the top of the tree. All figures come from one run, so that their
 ratios mean something. The netlists hold the modes that the solver found, as ngspice cannot find them by itself: each is
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +33,8 @@ from tests.circuit.ngspice_batch import run_netlists
 from tests.circuit.operating import Charging, Doing, Vehicle
 from tests.circuit.random_faults import hypotheses_of, layout, tables
 from tests.circuit.vehicles import chain, numbers_for
+
+__all__ = ["figures"]
 
 STATES = tuple(OPERATING_STATES)
 SIZES = (20, 40, 80, 150, 300)
@@ -110,6 +113,22 @@ def _per_solve(parts: int, variants: int = 256) -> tuple[int, int, float]:
         assert solve_state(wiring, several, "engine_running").settled.all()
         best = min(best, time.perf_counter() - begun)
     return len(installation.parts), len(wiring.nodes), best / variants
+
+
+def figures() -> Iterator[tuple[str, str, str]]:
+    """Yield what, figure and floor, for the table of measured figures."""
+    name = _largest()
+    batches = _fault_sets(name)
+    count = sum(numbers["resistance"].shape[1] for _, numbers in batches) * len(STATES)
+    quick = _solve_all(batches, TOLERANCE)
+    seconds, netlists, failed = _ngspice(batches)
+    yield f"all single faults, all states of {name}: {count} solves", f"{quick:.2f} s", "under 0.5 s"
+    ratio = seconds / netlists / (quick / count)
+    yield f"ngspice, {netlists} of them in one process ({failed} failed)", f"{ratio:.0f} x slower a solve", "50 x"
+    _, _, first = _per_solve(SIZES[0])
+    parts, nodes, last = _per_solve(SIZES[-1])
+    growth = f"{last / first:.1f} x for {parts / SIZES[0]:.0f} x the parts"
+    yield f"one changed edge, {SIZES[0]} to {parts} parts ({nodes} nodes)", growth, "no faster than linearly"
 
 
 def main() -> None:

@@ -28,8 +28,8 @@ from tests.circuit.vehicles import installation, numbers_for
 PHASES = (Phase.explicit, Phase.reuse, Phase.generate)
 
 
-#: [V] a battery is a current of some 2,000 A beside its resistance, stored to 2e-13 A, and that times a megohm or more of
-#: series resistors leaves some tenths of a microvolt
+#: [V] a battery is a current of some 2,000 A beside its resistance, stored to 2e-13 A, and that times a megohm of
+#: series resistors and more leaves some tenths of a microvolt
 ROUNDING = 1e-6
 
 

@@ -1,4 +1,4 @@
-"""The bank of Gaussians against brute force: every set of at most two mistaken readings written out with general densities."""
+"""The bank of Gaussians against brute force: every set of at most two mistaken readings written out."""
 
 from __future__ import annotations
 

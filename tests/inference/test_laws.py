@@ -8,17 +8,20 @@ from itertools import permutations
 import pytest
 
 from diagnose.inference.ranking import Engine, Question
+from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.present.json_forms import ranking_json
-from tests.inference.engines import TOOLS, chances, engine, rank, rule_base, volts, word
+from tests.inference.engines import TOOLS, answers, chances, engine, rank, rule_base, volts
 
 LAYOUT = "crew_cab_tray"
-READINGS = (
-    volts("charger_in", "charger_neg", 12.9),
-    volts("start_pos", "start_neg", 14.1),
-    volts("tray", "chassis", 0.31),
-    word("look", "input_fuse", "good"),
+READINGS = answers(
+    LAYOUT,
+    FaultAt("high_resistance", "tray_strap", size=0.03),
+    Take("volts", ("charger_in", "charger_neg"), "engine_running"),
+    Take("volts", ("start_pos", "start_neg"), "engine_running"),
+    Take("volts", ("tray", "chassis"), "engine_running"),
+    Take("look", ("input_fuse",), "at_rest"),
 )
 
 
