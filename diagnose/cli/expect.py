@@ -41,22 +41,24 @@ def expect(
 
     Example: diagnose expect crew_cab_tray tray chassis --when engine_running
     """
-    from diagnose.cli.loading import fault_from_json, installation_named, rule_base
+    from diagnose.cli.loading import fault_from_json, figures, installation_named, rule_base
     from diagnose.prediction.expected import expected_readings
     from diagnose.prediction.hypotheses import SOUND
+    from diagnose.prediction.sights import SOUND_WORD
     from diagnose.present.json_forms import expected_json
 
     installation = installation_named(file)
-    rules, tables = rule_base()
     takes = _takes(places or [], when, readings, installation)
-    hypothesis = SOUND if fault is None else fault_from_json(fault, installation, rules)
+    rules = None if as_json and fault is None and all(t.quantity not in SOUND_WORD for t in takes) else rule_base()
+    tables = figures()
+    hypothesis = SOUND if fault is None or rules is None else fault_from_json(fault, installation, rules)
     found = expected_readings(installation, rules, tables, takes, hypothesis, seed)
     if as_json:
         typer.echo(expected_json(found, hypothesis.fault))
         return
     label = "sound" if hypothesis.fault is None else hypothesis.label
     rows = [(label, one) for one in found]
-    if hypothesis.fault is None and len(takes) == 1:
+    if rules is not None and hypothesis.fault is None and len(takes) == 1:
         rows += _suspects(installation, rules, tables, takes[0], seed)
     _show(rows)
 

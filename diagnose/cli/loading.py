@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from diagnose.model.rules import RuleBase
     from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["chosen_tools", "entry_reading", "fault_from_json", "installation_named", "rule_base"]
+__all__ = ["chosen_tools", "entry_reading", "fault_from_json", "figures", "installation_named", "rule_base"]
 
 
 def installation_named(name: str) -> Installation:
@@ -31,13 +31,19 @@ def installation_named(name: str) -> Installation:
     return load_installation(name)
 
 
-def rule_base() -> tuple[RuleBase, Tables]:
-    """Return the rules and the tables of figures."""
-    from diagnose.store.data_folder import rules_folder
+def rule_base() -> RuleBase:
+    """Return the rules beside the tables of figures."""
     from diagnose.store.rules import load_rules
+
+    return load_rules()
+
+
+def figures() -> Tables:
+    """Return the tables of figures."""
+    from diagnose.store.data_folder import rules_folder
     from diagnose.store.tables import load_tables
 
-    return load_rules(), load_tables(rules_folder())
+    return load_tables(rules_folder())
 
 
 def chosen_tools(text: str | None) -> tuple[str, ...]:

@@ -39,12 +39,12 @@ def rank(
 
     Example: diagnose rank crew_cab_tray --readings cases/examples/crew_cab_tray_readings.yaml
     """
-    from diagnose.cli.loading import chosen_tools, installation_named, rule_base
+    from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base
     from diagnose.inference.ranking import Engine, Question
     from diagnose.store.readings import load_readings
 
     installation = installation_named(file)
-    rules, tables = rule_base()
+    rules, tables = rule_base(), figures()
     chosen = chosen_tools(tools)
     taken = load_readings(readings, installation, faults=rules.faults) if readings is not None else None
     engine = Engine(installation, rules, tables, seed)

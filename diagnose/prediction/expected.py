@@ -29,7 +29,7 @@ NAMED = 0.005
 
 def expected_readings(
     installation: Installation,
-    rules: RuleBase,
+    rules: RuleBase | None,
     tables: Tables,
     takes: Sequence[Take],
     hypothesis: Hypothesis,
@@ -37,24 +37,27 @@ def expected_readings(
 ) -> tuple[Expected, ...]:
     """Return what each test is expected to read.
 
-    Parameters: `hypothesis`, `SOUND` or a fault at a place; without a size its rule's whole range is covered; `seed`
-    of the vehicles drawn.
+    Parameters: `rules`, needed only where eyes, nose or hands are the instrument; `hypothesis`, `SOUND` or a fault at
+    a place; without a size its rule's whole range is covered; `seed` of the vehicles drawn.
     Returns: one record a test, in order; the band holds 95 % of readings, meter errors and last digits among them.
     """
-    streams, sights = Streams(seed, VEHICLES), Sights(rules)
+    streams = Streams(seed, VEHICLES)
     predictor = Predictor(installation, tables, (hypothesis,), streams)
     solved = [t for t in takes if t.quantity not in SOUND_WORD]
     found = dict(zip(solved, predictor.predict(solved), strict=True))
     return tuple(
         _numbers(take, found[take], installation, tables, streams)
         if take.quantity not in SOUND_WORD
-        else _sight(take, hypothesis, sights)
+        else _sight(take, hypothesis, rules)
         for take in takes
     )
 
 
-def _sight(take: Take, hypothesis: Hypothesis, sights: Sights) -> Expected:
+def _sight(take: Take, hypothesis: Hypothesis, rules: RuleBase | None) -> Expected:
     """Return the chances of what eyes, nose or hands find."""
+    if rules is None:
+        raise ValueError(f"what a {take.quantity} finds is told by the rules, and none were given")
+    sights = Sights(rules)
     chances = [(w, sights.chance(take.quantity, take.where[0], w, hypothesis)) for w in sights.words(take.quantity)]
     total = sum(c for _, c in chances)
     return Expected(take, None, None, None, "", None, tuple((w, c / total) for w, c in chances if c / total >= NAMED))

@@ -96,7 +96,7 @@ def _misplaced(name: str, installation: Installation, negative: frozenset[str]) 
     ports = [p for c in chargers for p in (c.input, c.output, c.negative) if p]
     ties = [p.tied_to for c in chargers for p in c.profiles if p.tied_to and p.tied_to != "nothing"]
     for near, far in (cable.ends, cable.ends[::-1]):
-        if near in own and far not in own:
+        if near in signal or (near in own and far not in own):
             for to in dict.fromkeys(posts + ports + ties):
                 if to not in (near, far) and (near in signal or (to in negative) == (far in negative)):
                     yield far, to

@@ -35,7 +35,7 @@ class Sights:
 
         Parameters: `quantity`, look, smell, tug or wiggle; `place`, a part or PART@POINT; `word`, one of the readings
         form.
-        Returns: a chance above 0 and below 1; over all words it sums to about 1.
+        Returns: a chance above 0 and below 1; over all words of the quantity it sums to 1.
         """
         reach = _reach(place, hypothesis)
         key = (quantity, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
@@ -51,10 +51,10 @@ class Sights:
                 if sight.quantity == quantity and (reach == "place" or sight.at == "part"):
                     chances[sight.word] = sight.chance
         sound = SOUND_WORD[quantity]
-        chances.pop(sound, None)
+        chances = {w: max(c, STRAY) for w, c in chances.items() if w != sound}
         others = sum(chances.values())
         scale = min(1.0, 0.98 / others) if others else 1.0
-        return {w: max(c * scale, STRAY) for w, c in chances.items()} | {sound: max(1.0 - others * scale, 0.01)}
+        return {w: c * scale for w, c in chances.items()} | {sound: 1.0 - others * scale}
 
 
 def _reach(place: str, hypothesis: Hypothesis) -> str:

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from time import perf_counter
 
+from diagnose.cli.loading import figures as table_figures
 from diagnose.cli.loading import installation_named, rule_base
 from diagnose.inference.ranking import Engine, Question
 from diagnose.store.readings import load_readings
@@ -64,7 +65,7 @@ def figures() -> Iterator[tuple[str, str, str]]:
 
 def _within() -> Iterator[tuple[str, str, str]]:
     """Yield what a ranking takes where the program runs already, as in a guided walk."""
-    installation, (rules, tables) = installation_named("crew_cab_tray"), rule_base()
+    installation, rules, tables = installation_named("crew_cab_tray"), rule_base(), table_figures()
     readings = load_readings(ROOT / READINGS, installation).readings
     engine = Engine(installation, rules, tables)
     names = ("four readings, nothing solved before", "a fifth reading more", "the same again")
