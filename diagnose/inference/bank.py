@@ -40,7 +40,8 @@ class Bank(NamedTuple):
 class Fit(NamedTuple):
     """How well each hypothesis explains the readings.
 
-    `log_likelihood` (h,); `without` (h, n), the same with one number left out; `wrong` (h, n), chance that a number
+    `log_likelihood` (h,); `without` (h, n), the same with one number left out and one of the others mistaken at most;
+    `wrong` (h, n), chance that a number
     is mistaken; `stratum` (g,), log-likelihood of each stratum with its weight; `expected`, `spread` (h, n), what
     each number should have been given the others.
     """
@@ -139,7 +140,12 @@ def fit(evidence: Evidence, bank: Bank) -> Fit:
     np.add.at(wrong, bank.owner, share[:, None] * doubt)
     np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
-    without = np.stack([_by_owner(bank.log_weight + left_out[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
+    gone = left_out.copy()
+    for k, (i, j) in enumerate(pairs):
+        gone[:, i] = np.logaddexp(gone[:, i], two[:, k] + broad[j])
+        gone[:, j] = np.logaddexp(gone[:, j], two[:, k] + broad[i])
+    gone += bank.log_weight[:, None] + (n - 1) * np.log(1.0 - MISTAKEN)
+    without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
 
 

@@ -43,16 +43,24 @@ def _of_one(reading: Reading, installation: Installation, tables: Tables) -> lis
         return []
     value = read.value if read.high is None else max(read.value, read.high)
     if take.quantity == "celsius":
-        part = installation.parts.get(take.where[0].partition("@")[0])
-        hot = tables.number("batteries", "case_hot")
-        if isinstance(part, Battery) and value > hot:
-            return [
-                f"{take.where[0]} is at {value:g} degC, above {hot:g}: {LEAVE}; let it cool outdoors or in open air"
-            ]
+        name = take.where[0].partition("@")[0]
+        return _warmth(name, installation.parts.get(name), value, take.when in CHARGING, tables)
     if take.quantity == "volts":
         return [
             text for name, part in installation.parts.items() for text in _posts(name, part, reading, value, tables)
         ]
+    return []
+
+
+def _warmth(name: str, part: object, celsius: float, charging: bool, tables: Tables) -> list[str]:
+    """Return dangers in the temperature of a battery's case: too hot, or lithium below freezing while it is charged."""
+    if not isinstance(part, Battery):
+        return []
+    hot, cold = tables.number("batteries", "case_hot"), tables.number("batteries", "lfp_charge_below")
+    if celsius > hot:
+        return [f"{name} is at {celsius:g} degC, above {hot:g}: {LEAVE}; let it cool outdoors or in open air"]
+    if charging and part.chemistry == "lfp" and celsius < cold:
+        return [f"{name} (lithium) is charged at {celsius:g} degC, below {cold:g}: stop its charge; warm it first"]
     return []
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.bank import MISTAKEN
-from diagnose.inference.posterior import Belief
+from diagnose.inference.posterior import Belief, vehicle_weights
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Reading, Take
 
@@ -30,12 +30,16 @@ def weights_of(belief: Belief, readings: int) -> Weights:
     """
     evidence, fit = belief.evidence, belief.fit
     hypotheses = len(belief.posterior)
-    db = np.zeros((hypotheses, readings))
+    log_chance = np.zeros((hypotheses, readings))
     for column, index in enumerate(evidence.which):
-        db[:, index] += _against_rest(fit.log_likelihood - fit.without[:, column], belief.posterior)
+        log_chance[:, index] += fit.log_likelihood - fit.without[:, column]
+    weights = vehicle_weights(belief)
     for column, index in enumerate(evidence.word_which):
-        chances = np.log(np.maximum(evidence.words[:, :, column].mean(axis=1), 1e-12))
-        db[:, index] += _against_rest(chances, belief.posterior)
+        # the weights have this word in them already, so its chance given all else is a harmonic mean
+        log_chance[:, index] -= np.log((weights / np.maximum(evidence.words[:, :, column], 1e-12)).sum(axis=1))
+    db = np.zeros((hypotheses, readings))
+    for index in {*evidence.which, *evidence.word_which}:
+        db[:, index] = _against_rest(log_chance[:, index], belief.posterior)
     return Weights(db)
 
 
@@ -43,12 +47,13 @@ def _against_rest(log_chance: Array, posterior: Array) -> Array:
     """Return 10 log10 of each hypothesis's chance over that of all the others, weighted as if the reading were
     missing.
     """
-    peak = log_chance.max()
-    chance = np.maximum(np.exp(log_chance - peak), 1e-12)
-    before = posterior / chance
-    total, held = before.sum(), posterior.sum()
-    rest = (held - posterior + 1e-15) / np.maximum(total - before, 1e-15)
-    db: Array = np.clip(10.0 * np.log10(chance / rest), -120.0, 120.0)
+    with np.errstate(divide="ignore"):
+        before = np.log(posterior) - log_chance
+    total = float(np.logaddexp.reduce(before))
+    rest_before = np.maximum(1.0 - np.exp(before - total), 1e-15)
+    rest_after = np.maximum(1.0 - posterior / posterior.sum(), 1e-15)
+    ratio = log_chance + total - np.log(posterior.sum()) + np.log(rest_before / rest_after)
+    db: Array = np.clip(10.0 * ratio / np.log(10.0), -120.0, 120.0)
     return db
 
 

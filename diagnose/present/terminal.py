@@ -62,8 +62,8 @@ def ranking_lines(ranking: Ranking, width: int = 80) -> list[str]:
     shown = [e for e in ranking.faults[:SHOWN] if e.probability >= 0.001]
     for number, entry in enumerate(shown, 1):
         lines += _entry(number, entry, width)
-    lines.append(f"   {ranking.no_fault:6.1%}  nothing is wrong")
-    lines.append(f"   {ranking.unlisted:6.1%}  a cause that is not in the rule base")
+    lines += _wrapped(f"{ranking.no_fault:6.1%}  nothing is wrong", width, "   ")
+    lines += _wrapped(f"{ranking.unlisted:6.1%}  a cause that is not in the rule base", width, "   ")
     for doubt in ranking.doubtful:
         lines += ["", *_wrapped(f"Doubtful, reading {doubt.reading}: {doubt.says}", width)]
     lines.append("")
@@ -91,7 +91,7 @@ def _next(ranking: Ranking, width: int) -> list[str]:
 
 def why_not_lines(why: WhyNot, width: int = 80) -> list[str]:
     """Return what speaks against one suspect."""
-    lines = [f"{why.label}: {why.probability:.1%}"]
+    lines = _wrapped(f"{why.label}: {why.probability:.1%}", width)
     for reason in why.reasons[:5]:
         lines += _wrapped(f"against {abs(reason.db):4.1f} dB, reading {reason.reading}: {reason.says}", width, "  ")
     return [*lines, *_wrapped(f"It would come back if this were otherwise: {why.would_return}", width, "  ")]

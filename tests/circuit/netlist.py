@@ -49,6 +49,7 @@ class Netlist:
     in_time: bool = False
     plain: bool = False
     tied: bool = False
+    idle: bool = False
     lines: list[str] = field(default_factory=list)
     firm: Groups = field(init=False)
     loose: Groups = field(init=False)
@@ -57,8 +58,7 @@ class Netlist:
     ground: set[int] = field(default_factory=lambda: {0})
 
     def __post_init__(self) -> None:
-        count = len(self.vehicle.wiring.nodes)
-        self.firm, self.loose = Groups(count), Groups(count)
+        self.firm, self.loose = (Groups(len(self.vehicle.wiring.nodes)) for _ in range(2))
 
     def node(self, k: int) -> str:
         return "0" if k in self.ground else f"n{k}"
@@ -95,7 +95,7 @@ class Netlist:
                 ties.append((a, b, 1e9))
                 self.hint_idle(tag, a, b)
         left = {held.find(k) for _, a, b, _ in laws for k in (a, b)} - {held.find(0)}
-        self.tied = bool(left)
+        self.tied, self.idle = bool(left), bool(ties)
         return ties + [(root, 0, TIE) for root in sorted(left)]
 
     def hint_idle(self, tag: str, a: int, b: int) -> None:

@@ -17,7 +17,7 @@ __all__ = ["OPTIONS", "available", "run_netlists", "settle_netlists"]
 
 #: far below what is compared; no conductance of its own between nodes; a pivot as small as a 1e15 ohm tie is no
 #: singularity
-OPTIONS = ".options reltol=1e-9 abstol=1e-10 vntol=1e-10 gmin=1e-20 itl1=60"
+OPTIONS = ".options reltol=1e-8 abstol=1e-9 vntol=1e-8 gmin=1e-20 itl1=60"
 #: for a look at how a condition is reached in time, which only has to end near it
 ROUGH = ".options reltol=1e-3 abstol=1e-6 vntol=1e-5 gmin=1e-20 itl4=60 method=gear maxord=1"
 #: Newton's method alone, or failing at once: the ways round a failure are slow and seldom help a curve with corners

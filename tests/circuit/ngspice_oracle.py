@@ -18,12 +18,16 @@ __all__ = ["Answer", "Solved", "answer_all", "solve_with", "unloaded"]
 
 
 class Solved(NamedTuple):
-    """Volts by node number, the group of nodes each belongs to, amperes by tag, an edge's under its number."""
+    """Volts by node number, the group of nodes each belongs to, amperes by tag, an edge's under its number.
+
+    `tied`: a group of nodes hangs on a diode alone; `idle`: one hangs on a source alone, which then feeds nothing.
+    """
 
     volts: tuple[float, ...]
     group: tuple[int, ...]
     amps: dict[str, float]
     tied: bool
+    idle: bool
 
 
 class Answer(NamedTuple):
@@ -62,7 +66,7 @@ def _read(net: Netlist, numbers: dict[str, float]) -> Solved:
     for tag, a, b in net.pairs:
         if abs(amps[tag]) > 1e-9:
             net.firm.join(a, b)
-    return Solved(volts, net.firm.all(), amps, net.tied)
+    return Solved(volts, net.firm.all(), amps, net.tied, net.idle)
 
 
 def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer]:

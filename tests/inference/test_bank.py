@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from diagnose.inference.bank import MISTAKEN, build_bank, fit
+from diagnose.inference.bank import MISTAKEN, Bank, build_bank, fit
 from diagnose.inference.evidence import Evidence
 
 
@@ -57,18 +57,25 @@ def test_the_moved_reading_is_doubted_and_the_others_are_not() -> None:
     assert np.all(np.delete(found.wrong[1], 1) < 0.5)
 
 
+def one_mistaken(bank: Bank, g: int, read: np.ndarray, kept: list[int]) -> float:
+    """Return the log-likelihood of the numbers kept with one of them mistaken at most."""
+    terms = [len(kept) * np.log(1.0 - MISTAKEN) + log_density(bank.mean[g], bank.covariance[g], read, kept)]
+    broad = (len(kept) - 1) * np.log(1.0 - MISTAKEN) + np.log(MISTAKEN / 16.0)
+    for wrong in kept:
+        rest = [k for k in kept if k != wrong]
+        terms.append(broad + log_density(bank.mean[g], bank.covariance[g], read, rest))
+    return float(np.logaddexp.reduce(terms))
+
+
 def test_leaving_a_number_out_is_fitting_without_it() -> None:
     evidence = evidence_of(7, 3, 60, 4)
-    strata = np.zeros((3, 60), dtype=np.intp)
-    bank = build_bank(evidence, strata)
+    bank = build_bank(evidence, np.zeros((3, 60), dtype=np.intp))
     found = fit(evidence, bank)
     for gone in range(4):
         kept = [k for k in range(4) if k != gone]
         for h in range(3):
-            own = [
-                bank.log_weight[g] + log_density(bank.mean[g], bank.covariance[g], evidence.read, kept)
-                for g in np.flatnonzero(bank.owner == h)
-            ]
+            strata = np.flatnonzero(bank.owner == h)
+            own = [bank.log_weight[g] + one_mistaken(bank, g, evidence.read, kept) for g in strata]
             assert found.without[h, gone] == pytest.approx(np.logaddexp.reduce(own), abs=1e-8)
 
 

@@ -9,7 +9,7 @@ from diagnose.inference.evidence import Evidence
 from diagnose.prediction.streams import Streams
 
 PRIOR = np.array([0.4, 0.3, 0.3])
-VEHICLES, SAMPLES, CASES = 96, 200_000, 24
+VEHICLES, SAMPLES, CASES = 96, 100_000, 24
 WIDTH = 16.0
 NOISE = np.array([0.02, 0.02, 0.01])
 
@@ -67,6 +67,5 @@ def test_posterior_is_that_of_sampling() -> None:
         if case % 8 == 7:
             read[case % 3] += 3.0
         apart.append(0.5 * np.abs(bank_posterior(read) - sampled_posterior(read, samples)).sum())
-    print(np.round(sorted(apart),3), np.mean(apart))
     assert np.mean(apart) < 0.05
-    assert max(apart) < 0.25
+    assert max(apart) < 0.15
