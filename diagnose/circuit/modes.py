@@ -180,15 +180,13 @@ def _hunt(case: _Case, modes: Modes, point: Point) -> Modes:
     """A charger below its stop voltage hunts; a relay below its opening voltage chatters.
 
     The stop voltage is that in force when it started: a return that gives way under load drags the ignition lead down
-    with the input, but it passes the stop voltage first.
+    with the input, but it passes the stop voltage first. A charger for which there is no steady point at all hunts too.
     """
     p, volts = case.parameters, _ports(case, point)
-    hunts = modes.on & (volts["input"] < modes.stop_at)
+    hunts = modes.on & ((volts["input"] < modes.stop_at) | ~point.settled)
     coil = _coils(case, point)
     chatter = modes.chatter | (modes.closed & (coil < p["relay.opens"]))
-    return modes._replace(
-        on=modes.on & ~hunts, held=modes.held | hunts, chatter=chatter
-    )
+    return modes._replace(on=modes.on & ~hunts, held=modes.held | hunts, chatter=chatter)
 
 
 def _back_off(case: _Case, modes: Modes, point: Point) -> Modes:
