@@ -22,7 +22,7 @@ from tests.circuit.operating import Vehicle
 from tests.circuit.random_faults import FaultyVehicle, faulty_vehicle
 
 STATES = tuple(OPERATING_STATES)
-#: single and as many double faults by layout and state: 44 by layout in the quick run, 550 in the slow one, and the sound
+#: single and as many double faults by layout and state: 44 by layout in the quick run, 550 in the slow one
 QUICK, SLOW = 2, 25
 
 

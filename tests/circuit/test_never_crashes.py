@@ -1,4 +1,4 @@
-"""Wiring that makes no sense or has no answer: solved, or the solver says that it is not. Readings from physics alone."""
+"""Wiring that makes no sense or has no answer: solved, or the solver says that it is not, by physics alone."""
 
 from __future__ import annotations
 

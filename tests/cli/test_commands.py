@@ -57,7 +57,8 @@ CASES = {
     ),
     "rank, every defect of a file at once": Case(
         ["rank", LAYOUT, "--readings", "FILE"], 2,
-        err=[":3:", "house_ngg", ":4:", "sun_onyl", "did you mean sun_only?", ":5:", "A is no unit of voltage"], file=BAD,
+        err=[":3:", "house_ngg", ":4:", "sun_onyl", "did you mean sun_only?", ":5:", "A is no unit of voltage"],
+        file=BAD,
     ),
     "rank, an unknown tool": Case(
         ["rank", LAYOUT, "--tools", "eyes,multimetr"], 2,
