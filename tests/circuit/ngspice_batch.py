@@ -15,8 +15,7 @@ from pathlib import Path
 
 __all__ = ["OPTIONS", "available", "run_netlists", "settle_netlists"]
 
-#: far below what is compared; no conductance of its own between nodes; a pivot as small as a 1e15 ohm tie is no
-#: singularity
+#: a hundred times closer than what is compared, and no conductance between nodes that the netlist does not name
 OPTIONS = ".options reltol=1e-8 abstol=1e-9 vntol=1e-8 gmin=1e-20 itl1=60"
 #: for a look at how a condition is reached in time, which only has to end near it
 ROUGH = ".options reltol=1e-3 abstol=1e-6 vntol=1e-5 gmin=1e-20 itl4=60 method=gear maxord=1"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 
 import pytest
 
@@ -11,7 +12,7 @@ from diagnose.model.ranking import NextTest
 from diagnose.model.reading import Read, Reading
 from tests.inference.engines import engine, rank, rule_base, volts, word
 
-LAYOUT = "engine_bay_pair"
+LAYOUT = "crew_cab_tray"
 #: quantity -> (tool, minutes), as the readings form has them
 FORM = {
     "volts": ("multimeter", 1.0), "ohms": ("multimeter", 4.0), "ripple": ("multimeter", 1.0), "amps": ("clamp", 1.0),
@@ -64,11 +65,14 @@ def test_a_test_taken_is_not_asked_again_even_if_it_was_skipped() -> None:
 
 
 def test_the_best_comes_first_and_every_test_tells_something() -> None:
-    for readings in ((), READINGS):
-        rates = [t.information_bits / t.minutes for t in proposed(*readings)]
+    asked = [proposed(), proposed(*READINGS), proposed(*READINGS, word("look", "charger_earth", "good"))]
+    for tests in asked:
+        rates = [t.information_bits / t.minutes for t in tests]
         assert rates == sorted(rates, reverse=True)
         assert 1 <= len(rates) <= 5
-        assert all(t.information_bits >= 0.01 for t in proposed(*readings))
+        assert all(t.information_bits >= 0.01 for t in tests)
+    # minutes count: somewhere a test that tells more stands behind one that takes less
+    assert any(one.information_bits < two.information_bits for tests in asked for one, two in pairwise(tests))
 
 
 def test_each_test_says_what_its_suspects_would_read_and_why_it_is_asked() -> None:
@@ -85,7 +89,8 @@ def test_a_useful_test_tells_leading_suspects_apart() -> None:
     first = proposed(*READINGS, tools=("multimeter",))[0].take
     assert first.quantity == "volts"
     feed = {"start_pos", "input_fuse_load", "charger_in", "input_fuse@start_pos", "input_fuse@input_fuse_load",
-            "input_cable@input_fuse_load", "input_cable@charger_in", "start_neg", "charger_neg", "chassis"}  # fmt: skip
+            "input_cable@input_fuse_load", "input_cable@charger_in", "start_neg", "charger_neg", "chassis",
+            "tray"}  # fmt: skip
     assert set(first.where) & feed
 
 

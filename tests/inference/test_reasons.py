@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -107,6 +109,7 @@ def test_what_was_fitted_is_said() -> None:
     assert " with a jumper: 13.80 V; " in reading_says(0, readings, belief, held.installation)
 
 
+@cache
 def leader() -> Entry:
     return rank(LAYOUT, *READINGS).faults[0]
 

@@ -96,6 +96,15 @@ def test_a_known_good_part_reads_as_the_sound_vehicle() -> None:
     assert found.high[other] == pytest.approx(predicted(plain).high[other], abs=1e-6)
 
 
+def test_a_known_good_charger_is_wired_the_right_way_round() -> None:
+    """A charger with input and output exchanged has a wiring of its own, which must go with it."""
+    plain = Take("volts", ("charger_out", "charger_neg"), "engine_running")
+    reversed_one = FAULTS.index(FaultAt("reversed", "charger")) + 1
+    found = predicted(plain._replace(swap="charger"))
+    assert found.high[reversed_one] == pytest.approx(found.high[0], abs=1e-6)
+    assert np.abs(predicted(plain).high[reversed_one] - predicted(plain).high[0]).max() > 0.5
+
+
 def test_a_jumper_takes_over_from_an_open_bond() -> None:
     fault = FaultAt("open_circuit", "tray_strap")
     maker = Predictor(load_layout("crew_cab_tray"), rule_base()[1], (SOUND, hypothesis(fault)), Streams(SEED, COUNT))
