@@ -6,6 +6,7 @@ with the jump between them. What was not taken says nothing.
 
 from __future__ import annotations
 
+import re
 import zlib
 from collections.abc import Sequence
 from typing import NamedTuple
@@ -26,6 +27,8 @@ __all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "gather", "number_of"]
 SCALE = {"volts": 16.0, "amps": 60.0, "ohms": 8.0, "celsius": 100.0, "ripple": 2.0, "load_test": 12.0, "gravity": 0.3}
 #: jump [V or A] at which half the people call a reading unsteady, and the chance to say so without or with a large jump
 JUMP, STEADY_SAYS, HUNTING_SAYS = 0.15, 0.01, 0.97
+#: what a wire that hangs free may show [V]
+FREE_WIRE = 0.001
 #: steps of this size spread numbers evenly over 0 to 1, however many are taken
 GOLDEN = 0.6180339887498949
 
@@ -179,14 +182,27 @@ def _caught(predicted: Predicted, predictor: Predictor, take: Take) -> Array:
     return caught
 
 
+def _typed_digit(reading: Reading) -> float:
+    """Return one standard deviation of rounding to the last digit typed, in the unit in which numbers are compared."""
+    take, read = reading.take, reading.read
+    if take is None or read is None or take.quantity not in ("volts", "amps") or read.kind != "number":
+        return 0.0
+    found = re.match(r"\s*[-+]?\d+(?:[.,](\d+))?\s*(m?)", read.text)
+    digit = 10.0 ** -len(found.group(1) or "") * (1e-3 if found.group(2) else 1.0) if found else 0.0
+    return max(0.3 * digit, FREE_WIRE if take.quantity == "volts" else 0.0)
+
+
 def _spread(predicted: Predicted, reading: Reading) -> Array:
-    """Return the noise of a reading, widened where only a bound or two ends were read."""
-    extra = 0.0
+    """Return the noise of a reading, widened to the digits that were typed, and where only a bound or ends were read.
+
+    A wire that hangs free shows some millivolts of anything, so volts are never taken to less than one.
+    """
+    extra = _typed_digit(reading)
     read = reading.read
     if read is not None and read.kind == "below":
-        extra = 0.3 * (read.value or 0.0)
+        extra = max(extra, 0.3 * (read.value or 0.0))
     if read is not None and read.kind == "unsteady" and read.high is not None:
-        extra = 0.3 * abs(read.high - (read.value or 0.0))
+        extra = max(extra, 0.3 * abs(read.high - (read.value or 0.0)))
     return np.sqrt(predicted.noise**2 + extra**2)
 
 
