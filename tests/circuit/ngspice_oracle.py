@@ -14,7 +14,11 @@ from tests.circuit.netlist import Netlist
 from tests.circuit.ngspice_batch import run_netlists, settle_netlists
 from tests.circuit.operating import Charging, Doing, Vehicle, load_runs
 
-__all__ = ["Answer", "Solved", "answer_all", "solve_with", "unloaded"]
+__all__ = ["Answer", "NothingFoundError", "Solved", "answer_all", "solve_with", "unloaded"]
+
+
+class NothingFoundError(AssertionError):
+    """Ngspice's iterations ended nowhere, so there is nothing to compare with."""
 
 
 class Solved(NamedTuple):
@@ -39,7 +43,7 @@ class Answer(NamedTuple):
 
 
 def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> list[Solved]:
-    """Solve vehicles with their modes given; raises AssertionError where ngspice finds nothing."""
+    """Solve vehicles with their modes given; raises NothingFoundError where ngspice finds nothing."""
     nets = [Netlist(vehicle, doing, loads) for vehicle, doing in jobs]
     found = run_netlists([net.write() for net in nets])
     left = [k for k, numbers in enumerate(found) if numbers is None]
@@ -52,7 +56,8 @@ def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> lis
         for k, numbers in zip(left, run_netlists([nets[k].write() for k in left]), strict=True):
             found[k] = numbers
     failed = [k for k, numbers in enumerate(found) if numbers is None]
-    assert not failed, f"{len(failed)} netlists without a solution, one is\n" + "\n".join(nets[failed[0]].lines)
+    if failed:
+        raise NothingFoundError(f"{len(failed)} netlists without a solution, one is\n" + "\n".join(nets[failed[0]].lines))
     return [_read(net, numbers or {}) for net, numbers in zip(nets, found, strict=True)]
 
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-from hypothesis import Phase, given, settings
+from hypothesis import Phase, given, reject, settings
 from hypothesis import strategies as st
 
 from diagnose.circuit.branches import rows_of
@@ -20,7 +20,7 @@ from diagnose.circuit.parameters import Parameters
 from diagnose.circuit.wiring import Wiring, build_wiring
 from tests.circuit.agreement import differences
 from tests.circuit.netlist import Groups
-from tests.circuit.ngspice_oracle import answer_all
+from tests.circuit.ngspice_oracle import NothingFoundError, answer_all
 from tests.circuit.operating import Vehicle
 from tests.circuit.vehicles import installation, numbers_for
 
@@ -150,7 +150,10 @@ KINDS = ("alternator", "load", "diode")
 
 def _against_ngspice(network: Network) -> None:
     wiring, numbers = built(network)
-    answer = answer_all([Vehicle.of(wiring, numbers, "engine_running_loaded")])[0]
+    try:
+        answer = answer_all([Vehicle.of(wiring, numbers, "engine_running_loaded")])[0]
+    except NothingFoundError:  # alternators in series round an island and the like; too many of these fail the test
+        reject()
     solution = solve_state(wiring, numbers, "engine_running_loaded")
     assert differences(wiring, solution, 0, answer, TRICKLE) == []
 
