@@ -57,7 +57,8 @@ def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> lis
             found[k] = numbers
     failed = [k for k, numbers in enumerate(found) if numbers is None]
     if failed:
-        raise NothingFoundError(f"{len(failed)} netlists without a solution, one is\n" + "\n".join(nets[failed[0]].lines))
+        one = "\n".join(nets[failed[0]].lines)
+        raise NothingFoundError(f"{len(failed)} netlists without a solution, one is\n{one}")
     return [_read(net, numbers or {}) for net, numbers in zip(nets, found, strict=True)]
 
 
