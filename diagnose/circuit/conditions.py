@@ -5,6 +5,7 @@ This file fills in `Branches` and edge resistances; it does not decide modes and
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -16,7 +17,7 @@ from diagnose.circuit.parameters import Parameters, width
 from diagnose.circuit.wiring import Wiring
 from diagnose.model.states import OperatingState
 
-__all__ = ["Mask", "Modes", "branches_in", "closed_edges", "current_limit", "edges_in", "loads_on"]
+__all__ = ["Mask", "Modes", "Switched", "branches_in", "closed_edges", "edges_in", "loads_on", "switched"]
 
 Mask = NDArray[Any]
 #: slope [S] with which a charger holds its input at a threshold; 1 milliohm is far below any cable
@@ -42,7 +43,31 @@ class Modes(NamedTuple):
     tripped: Mask
 
 
-def current_limit(p: Parameters) -> Array:
+class Switched(NamedTuple):
+    """What is switched on in the state of every variant, each of shape (variants,)."""
+
+    running: Mask
+    idle: Mask
+    cranking: Mask
+    key: Mask
+    loads: Mask
+    supplies: Mask
+    sun: Mask
+    isolated: Mask
+
+
+def switched(states: Sequence[OperatingState], each: int) -> Switched:
+    """Return what is switched on where `each` variants are in the first state, as many in the next, and so on.
+
+    >>> switched([OperatingState("running"), OperatingState()], 2).running.tolist()
+    [True, True, False, False]
+    """
+    engines = [np.repeat([s.engine == word for s in states], each) for word in ("running", "idle", "cranking")]
+    others = [np.repeat([getattr(s, name) for s in states], each) for name in Switched._fields[3:]]
+    return Switched(*engines, *others)
+
+
+def _current_limit(p: Parameters) -> Array:
     """Return the output current limit [A] of every charger at its case temperature, zero where heat has shut it down.
 
     From the full rating at `full_power_to` it falls in a straight line to the share `derate_floor` at `shuts_down_at`.
@@ -53,24 +78,22 @@ def current_limit(p: Parameters) -> Array:
     return p["charger.rating"] * kept
 
 
-def loads_on(wiring: Wiring, state: OperatingState) -> Mask:
-    """Return which constant-power loads a state switches on, shape (loads, 1)."""
+def loads_on(wiring: Wiring, on: Switched) -> Mask:
+    """Return which constant-power loads are switched on, shape (loads, variants)."""
     parts = wiring.installation.parts
-    on = [state.loads or getattr(parts[d.part], "always_on", False) for d in wiring.devices["power_load"]]
-    return np.array(on, dtype=bool).reshape(-1, 1) & (not state.isolated)
+    always = [getattr(parts[d.part], "always_on", False) for d in wiring.devices["power_load"]]
+    return (np.array(always, dtype=bool).reshape(-1, 1) | on.loads) & ~on.isolated
 
 
-def edges_in(wiring: Wiring, parameters: Parameters, state: OperatingState) -> Array:
-    """Return the resistance [ohm] of every edge in a state: loads that are off and key switches without the key are
-    open.
-    """
+def edges_in(wiring: Wiring, parameters: Parameters, on: Switched) -> Array:
+    """Return the resistance [ohm] of every edge: loads that are off and key switches without the key are open."""
     resistance = parameters["resistance"].copy()
-    if not state.key:
-        resistance[wiring.key_edges] = np.inf
+    for k in wiring.key_edges.tolist():
+        resistance[k, ~on.key] = np.inf
     for k, edge in enumerate(wiring.edges):
-        off = edge.role == "load_resistance" and not state.loads
-        if off and (state.isolated or not getattr(wiring.installation.parts[edge.part], "always_on", False)):
-            resistance[k] = np.inf
+        if edge.role == "load_resistance":
+            always = getattr(wiring.installation.parts[edge.part], "always_on", False)
+            resistance[k, ~on.loads & (on.isolated | (not always))] = np.inf
     return resistance
 
 
@@ -82,21 +105,21 @@ def closed_edges(wiring: Wiring, modes: Modes) -> Mask:
     return closed
 
 
-def branches_in(wiring: Wiring, p: Parameters, state: OperatingState, modes: Modes, rows: Rows) -> Branches:
+def branches_in(wiring: Wiring, p: Parameters, on: Switched, modes: Modes, rows: Rows) -> Branches:
     """Return the laws of all device branches in a state and mode."""
     variants = width(p)
     slope, zero, low, high = (np.zeros((rows.track.stop, variants)) for _ in range(4))
-    _batteries(p, state, rows, slope, zero, low, high)
-    _sources(p, state, rows, slope, zero, low, high)
+    _batteries(p, on, rows, slope, zero, low, high)
+    _sources(p, on, rows, slope, zero, low, high)
     _charger_ramps(p, modes, rows, slope, zero, low, high)
-    lit = p["panel.photo"] * state.sun
+    lit = p["panel.photo"] * on.sun
     idle = np.zeros(modes.on.shape)
     return Branches(
         slope=slope,
         zero=zero,
         low=low,
         high=high,
-        power=np.concatenate([p["power_load.power"] * (loads_on(wiring, state) & ~modes.tripped), idle, idle]),
+        power=np.concatenate([p["power_load.power"] * (loads_on(wiring, on) & ~modes.tripped), idle, idle]),
         floor=np.concatenate(
             [
                 p["power_load.cut"],
@@ -109,7 +132,7 @@ def branches_in(wiring: Wiring, p: Parameters, state: OperatingState, modes: Mod
         scale=p["panel.scale"],
         series=p["panel.series"],
         sign=p["panel.sign"],
-        limit=current_limit(p),
+        limit=_current_limit(p),
         efficiency=p["charger.efficiency"],
         standing=p["charger.standing"],
         drawing=modes.on * 1.0,
@@ -120,10 +143,10 @@ def branches_in(wiring: Wiring, p: Parameters, state: OperatingState, modes: Mod
 
 
 def _batteries(
-    p: Parameters, state: OperatingState, rows: Rows, slope: Array, zero: Array, low: Array, high: Array
+    p: Parameters, on: Switched, rows: Rows, slope: Array, zero: Array, low: Array, high: Array
 ) -> None:
     """Fill in the two ramps of each battery; a reversed one is its mirror image."""
-    sign, ready = p["battery.sign"], p["battery.on"] * (not state.isolated)
+    sign, ready = p["battery.sign"], p["battery.on"] * ~on.isolated
     upright = sign > 0
     slope[rows.give], slope[rows.take] = ready / p["battery.give"], ready / p["battery.take"]
     zero[rows.give] = zero[rows.take] = sign * p["battery.rest"]
@@ -132,19 +155,17 @@ def _batteries(
 
 
 def _sources(
-    p: Parameters, state: OperatingState, rows: Rows, slope: Array, zero: Array, low: Array, high: Array
+    p: Parameters, on: Switched, rows: Rows, slope: Array, zero: Array, low: Array, high: Array
 ) -> None:
     """Fill in alternators, supplies, the starter and diodes."""
-    limit = {"running": p["alternator.limit"], "idle": p["alternator.idle_limit"]}.get(state.engine)
+    limit = p["alternator.limit"] * on.running + p["alternator.idle_limit"] * on.idle
     for kind, at, most in (
-        ("alternator", rows.alternator, limit),
-        ("supply", rows.supply, p["supply.limit"] if state.supplies else None),
-    ):
+        ("alternator", rows.alternator, limit), ("supply", rows.supply, p["supply.limit"] * on.supplies),
+    ):  # fmt: skip
         zero[at] = p[f"{kind}.voltage"]
-        if most is not None:
-            slope[at] = np.where(most > 0, 1.0 / p[f"{kind}.resistance"], 0.0)
-            low[at] = -most
-    slope[rows.starter] = (state.engine == "cranking") * p["starter.current"] / p["starter.full_at"]
+        slope[at] = np.where(most > 0, 1.0 / p[f"{kind}.resistance"], 0.0)
+        low[at] = -most
+    slope[rows.starter] = on.cranking * p["starter.current"] / p["starter.full_at"]
     high[rows.starter] = p["starter.current"]
     slope[rows.diode] = 1.0 / p["diode.resistance"]
     zero[rows.diode], high[rows.diode] = p["diode.drop"], np.inf
@@ -155,7 +176,7 @@ def _charger_ramps(p: Parameters, modes: Modes, rows: Rows, slope: Array, zero: 
     running = modes.on | modes.held | modes.sun
     slope[rows.output] = running / p["charger.regulation"]
     zero[rows.output] = p["charger.voltage"]
-    low[rows.output] = -current_limit(p) * running
+    low[rows.output] = -_current_limit(p) * running
     slope[rows.hold] = modes.held * STIFF
     zero[rows.hold], high[rows.hold] = modes.stop_at, np.inf
     slope[rows.track] = modes.sun * ~modes.backed * STIFF

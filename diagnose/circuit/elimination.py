@@ -138,29 +138,39 @@ def factor(steps: Sequence[Step], conductance: Array, factors: Factors) -> None:
     Parameters: `conductance` [S], shape (slots, variants), overwritten with what is left between the other nodes;
     `factors`, whose rows for these steps are filled. A node without any conductance gets shares of zero.
     """
+    row = list(conductance)
+    product = np.empty(conductance.shape[1:])
     for step in steps:
-        branch = conductance[step.slots]
-        total = branch.sum(axis=0)
-        inverse = factors.inverse[step.node]
+        inverse, weights = factors.inverse[step.node], list(factors.weights[step.span])
+        branch = [row[k] for k in step.slots.tolist()]
+        total = sum(branch[1:], branch[0]) if branch else np.zeros_like(inverse)
         inverse[:] = LOOSE
         np.divide(1.0, total, out=inverse, where=total != 0.0)
-        weights = factors.weights[step.span]
-        np.multiply(branch, inverse, out=weights)
+        for own, weight in zip(branch, weights, strict=True):
+            np.multiply(own, inverse, out=weight)
         for i, j, slot in step.pairs:
-            conductance[slot] += branch[i] * weights[j]
+            np.multiply(branch[i], weights[j], out=product)
+            np.add(row[slot], product, out=row[slot])
 
 
 def substitute(forward: Sequence[Step], back: Sequence[Step], factors: Factors, current: Array) -> Array:
     """Return node voltages from the currents fed into the nodes.
 
     Parameters: `forward`, the steps whose nodes take currents; `back`, the steps to be found again, last first taken
-    out; `current` [A], shape (nodes, variants), overwritten with voltages.
-    Returns: voltages [V], shape (nodes, variants), node 0 at zero, a pinned node at zero.
+    out; `current` [A], shape (nodes, variants) or (nodes, sets of currents, variants), overwritten with voltages.
+    Returns: voltages [V], same shape, node 0 at zero, a pinned node at zero.
     """
+    row = list(current)
+    product = np.empty(current.shape[1:])
     for step in forward:
-        current[step.neighbours] += factors.weights[step.span] * current[step.node]
+        for near, weight in zip(step.neighbours.tolist(), factors.weights[step.span], strict=True):
+            np.multiply(weight, row[step.node], out=product)
+            np.add(row[near], product, out=row[near])
     current[0] = 0.0
     for step in reversed(back):
-        near = (factors.weights[step.span] * current[step.neighbours]).sum(axis=0)
-        current[step.node] = current[step.node] * factors.inverse[step.node] + near
+        own = row[step.node]
+        np.multiply(own, factors.inverse[step.node], out=own)
+        for near, weight in zip(step.neighbours.tolist(), factors.weights[step.span], strict=True):
+            np.multiply(weight, row[near], out=product)
+            np.add(own, product, out=own)
     return current

@@ -9,23 +9,35 @@ reached from rest where several exist.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.circuit.branches import Rows, rows_of
-from diagnose.circuit.conditions import Mask, Modes, branches_in, closed_edges, edges_in, loads_on
+from diagnose.circuit.conditions import (
+    Mask,
+    Modes,
+    Switched,
+    branches_in,
+    closed_edges,
+    edges_in,
+    loads_on,
+    switched,
+)  # fmt: skip
 from diagnose.circuit.elimination import Array
-from diagnose.circuit.newton import Point, solve_branches
-from diagnose.circuit.parameters import Parameters, columns, width
+from diagnose.circuit.newton import Network, Point, everywhere, part_of, reduce_network, solve_branches
+from diagnose.circuit.parameters import Parameters, width
 from diagnose.circuit.wiring import Wiring
-from diagnose.model.states import OPERATING_STATES, OperatingState
+from diagnose.model.states import OPERATING_STATES
 
-__all__ = ["Solution", "solve_state"]
+__all__ = ["Solution", "solve_state", "solve_states"]
 
 ROUNDS = 16
 #: tolerance of branch currents [A]
 EXACT = 1e-10
+#: no source reaches this voltage [V]
+UNFED = 1e4
 #: volts across two nodes of a charger's port, by port
 PORTS = ("input", "output", "solar", "ignition")
 
@@ -54,8 +66,8 @@ class _Case(NamedTuple):
 
     wiring: Wiring
     parameters: Parameters
-    state: OperatingState
-    resistance: Array
+    on: Switched
+    network: Network
     rows: Rows
     tolerance: float
 
@@ -67,9 +79,36 @@ def solve_state(wiring: Wiring, parameters: Parameters, state: str, tolerance: f
     `tolerance` [A] of branch currents.
     Returns: the settled conditions.
     """
-    operating = OPERATING_STATES[state]
-    case = _Case(wiring, parameters, operating, edges_in(wiring, parameters, operating), rows_of(wiring), tolerance)
-    modes = _at_rest(wiring, width(parameters))
+    return solve_states(wiring, parameters, (state,), tolerance)[0]
+
+
+def solve_states(
+    wiring: Wiring, parameters: Parameters, states: Sequence[str], tolerance: float = EXACT
+) -> list[Solution]:
+    """Solve every variant of a vehicle in several operating states at once, which is faster than one after the other.
+
+    Returns: the settled conditions by state, in the order given.
+    """
+    each = width(parameters)
+    on = switched([OPERATING_STATES[state] for state in states], each)
+    numbers = parameters if len(states) == 1 else {n: np.tile(v, (1, len(states))) for n, v in parameters.items()}
+    resistance = edges_in(wiring, numbers, on)
+    case = _Case(wiring, numbers, on, reduce_network(wiring, resistance), rows_of(wiring), tolerance)
+    whole = _from_rest(case, resistance)
+    return [_part(whole, slice(k * each, (k + 1) * each)) for k in range(len(states))]
+
+
+def _part(solution: Solution, which: slice) -> Solution:
+    """Return some variants of a solution."""
+    modes = Modes(*(rows[:, which] for rows in solution.modes))
+    voltage, current, low_voltage, low_current, slope, resistance = (array[:, which] for array in solution[:6])
+    settled = solution.settled[which]
+    return Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, settled)
+
+
+def _from_rest(case: _Case, resistance: Array) -> Solution:
+    """Solve again and again until no device changes its mode."""
+    modes = _at_rest(case.wiring, width(case.parameters))
     point = _solve(case, modes)
     for _ in range(ROUNDS):
         changed, modes = _transitions(case, modes, point)
@@ -81,11 +120,11 @@ def solve_state(wiring: Wiring, parameters: Parameters, state: str, tolerance: f
     if hunting.any():
         idle = modes._replace(held=np.zeros_like(modes.held), closed=modes.closed & ~modes.chatter)
         unloaded = _resolve(case, idle, point, hunting)
-    shown = np.where(closed_edges(wiring, modes), case.resistance, np.inf)
+    shown = np.where(closed_edges(case.wiring, modes), resistance, np.inf) if case.wiring.relays else resistance
     settled = point.settled & unloaded.settled
-    return Solution(
-        unloaded.voltage, unloaded.current, point.voltage, point.current, unloaded.slope, shown, modes, settled
-    )
+    high = everywhere(case.wiring, case.network, unloaded.voltage)
+    low = everywhere(case.wiring, case.network, point.voltage) if hunting.any() else high
+    return Solution(high, unloaded.current, low, point.current, unloaded.slope, shown, modes, settled)
 
 
 def _at_rest(wiring: Wiring, variants: int) -> Modes:
@@ -98,11 +137,10 @@ def _at_rest(wiring: Wiring, variants: int) -> Modes:
 
 def _solve(case: _Case, modes: Modes, near: Array | None = None) -> Point:
     """Solve all variants with the modes as given, beginning `near` node voltages [V] if there are any."""
-    laws = branches_in(case.wiring, case.parameters, case.state, modes, case.rows)
-    resistance = case.resistance
-    if case.wiring.relays:
-        resistance = np.where(closed_edges(case.wiring, modes), resistance, np.inf)
-    return solve_branches(case.wiring, resistance, laws, case.rows, case.tolerance, near)
+    laws = branches_in(case.wiring, case.parameters, case.on, modes, case.rows)
+    contacts = [r.edge for r in case.wiring.relays]
+    closed = np.where(modes.closed, 1.0 / case.parameters["resistance"][contacts], 0.0)
+    return solve_branches(case.wiring, case.network, closed, laws, case.rows, case.tolerance, near)
 
 
 def _resolve(case: _Case, modes: Modes, point: Point, changed: Mask) -> Point:
@@ -110,7 +148,11 @@ def _resolve(case: _Case, modes: Modes, point: Point, changed: Mask) -> Point:
     if changed.all():
         return _solve(case, modes, point.voltage)
     some = np.flatnonzero(changed)
-    part = case._replace(parameters=columns(case.parameters, some), resistance=case.resistance[:, some])
+    part = case._replace(
+        parameters={name: values[:, some] for name, values in case.parameters.items()},
+        on=Switched(*(s[some] for s in case.on)),
+        network=part_of(case.network, some),
+    )
     fresh = _solve(part, Modes(*(m[:, some] for m in modes)), point.voltage[:, some])
     merged = [old.copy() for old in point]
     for old, new in zip(merged, fresh, strict=True):
@@ -201,8 +243,11 @@ def _back_off(case: _Case, modes: Modes, point: Point) -> Modes:
 
 
 def _cut_out(case: _Case, modes: Modes, point: Point) -> Modes:
-    """A load below its cut-out voltage stops and stays off."""
+    """A load below its cut-out voltage stops and stays off; so does one that nothing feeds, for which the constant
+    power law holds at any current that is small enough.
+    """
     loads = case.wiring.devices["power_load"]
     volts = np.array([point.voltage[d.pos] - point.voltage[d.neg] for d in loads], dtype=float)
-    low = loads_on(case.wiring, case.state) & (volts.reshape(modes.tripped.shape) < case.parameters["power_load.cut"])
+    volts = volts.reshape(modes.tripped.shape)
+    low = loads_on(case.wiring, case.on) & ((volts < case.parameters["power_load.cut"]) | (volts > UNFED))
     return modes._replace(tripped=modes.tripped | low)

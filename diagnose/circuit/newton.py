@@ -16,7 +16,7 @@ from diagnose.circuit.coupling import Linear, couple, flow_of
 from diagnose.circuit.elimination import Array, Factors, Plan, factor, substitute
 from diagnose.circuit.wiring import Wiring
 
-__all__ = ["Point", "solve_branches"]
+__all__ = ["Network", "Point", "everywhere", "part_of", "reduce_network", "solve_branches"]
 
 ROUNDS = 120
 #: rounds in which constant powers are taken as constant currents; rounds after which every other step is halved
@@ -90,41 +90,54 @@ def _round(
     tangent = np.add.reduceat(slope[ports.order], ports.starts, axis=0)
     offset = np.add.reduceat(constant[ports.order], ports.starts, axis=0)
     variants = at.voltage.shape[1]
+    chargers = _ends(ports, rows) if branches.slope[rows.output].any() else []
     slots = conductance.copy()
-    fed = np.zeros((plan.nodes, variants))
-    for k, slot in enumerate(ports.slots):
+    fed = np.zeros((plan.nodes, 1 + 2 * len(chargers), variants))
+    for k, slot in enumerate(ports.slots.tolist()):
         if slot >= 0:
             slots[slot] += tangent[k]
-            fed[ports.pos[k]] -= offset[k]
-            fed[ports.neg[k]] += offset[k]
+            fed[ports.pos[k], 0] -= offset[k]
+            fed[ports.neg[k], 0] += offset[k]
+    for k, port in enumerate(port for pair in chargers for port in pair):
+        fed[ports.pos[port], 1 + k] += 1.0
+        fed[ports.neg[port], 1 + k] -= 1.0
     factors = Factors(np.empty((plan.entries, variants)), np.empty((plan.nodes, variants)))
     factor(plan.outer, slots, factors)
-    nodes = substitute(plan.outer, plan.outer, factors, fed)
-    flows, output = at.flows, np.zeros(branches.drawing.shape)
-    if branches.slope[rows.output].any():
-        nodes, flows, output = _with_chargers(plan, ports, factors, at, branches, rows, nodes)
+    solved = substitute(plan.outer, plan.outer, factors, fed)
+    nodes, flows, output = solved[:, 0], at.flows, np.zeros(branches.drawing.shape)
+    if chargers:
+        nodes, flows, output = _with_chargers(ports, chargers, at, branches, rows, solved)
     branch = (nodes[ports.pos] - nodes[ports.neg])[ports.of_branch]
     expected = constant + slope * branch
     expected[rows.output], expected[rows.input] = -output, flows[1]
     return branch, expected, nodes, flows
 
 
+def _ends(ports: _Ports, rows: Rows) -> list[tuple[int, int]]:
+    """Return the node pairs of the output and input port of every charger."""
+    outputs, inputs = (ports.of_branch[r].tolist() for r in (rows.output, rows.input))
+    return list(zip(outputs, inputs, strict=True))
+
+
 def _with_chargers(
-    plan: Plan, ports: _Ports, factors: Factors, at: _Tangents, branches: Branches, rows: Rows, nodes: Array
+    ports: _Ports, chargers: list[tuple[int, int]], at: _Tangents, branches: Branches, rows: Rows, solved: Array
 ) -> tuple[Array, Array, Array]:
     """Add what the chargers draw, one after the other, each with the others as they stand.
 
+    Parameters: `solved` [V], (nodes, 1 + 2 for each charger, variants): volts with the chargers drawing nothing beside
+    their voltage law, and volts for one ampere fed into each output and input port.
     Returns: node voltages, the flows of `_Tangents`, and the output currents [A].
     """
     sun = at.voltage[rows.track] * at.current[rows.track] * branches.tracking
     flows, output = at.flows.copy(), np.zeros(branches.drawing.shape)
-    ends = [[ports.of_branch[r.start + k] for r in (rows.output, rows.input)] for k in range(len(output))]
-    answers = [[_answer(plan, ports, factors, end, nodes) for end in pair] for pair in ends]
-    for k, (out, port) in enumerate(answers):
+    nodes = solved[:, 0]
+    answers = [(solved[:, 1 + 2 * k], solved[:, 2 + 2 * k]) for k in range(len(chargers))]
+    for k, (out, port) in enumerate(answers[1:], 1):  # each in turn is taken out and put back as it comes out
         nodes = nodes - flows[0, k] * out - flows[1, k] * port
-    for k, (out, port) in enumerate(answers):
-        nodes = nodes + flows[0, k] * out + flows[1, k] * port
-        (out_pos, in_pos), (out_neg, in_neg) = ports.pos[ends[k]], ports.neg[ends[k]]
+    for k, ((out, port), (a, b)) in enumerate(zip(answers, chargers, strict=True)):
+        if k:
+            nodes = nodes + flows[0, k] * out + flows[1, k] * port
+        (out_pos, in_pos), (out_neg, in_neg) = ports.pos[[a, b]], ports.neg[[a, b]]
         linear = Linear(
             nodes[out_pos] - nodes[out_neg], nodes[in_pos] - nodes[in_neg],
             out[out_pos] - out[out_neg], port[out_pos] - port[out_neg], port[in_pos] - port[in_neg],
@@ -133,14 +146,6 @@ def _with_chargers(
         flows[0, k], flows[1, k], output[k] = flow.extra, flow.input, flow.output
         nodes = nodes - flow.extra * out - flow.input * port
     return nodes, flows, output
-
-
-def _answer(plan: Plan, ports: _Ports, factors: Factors, port: int, like: Array) -> Array:
-    """Return the volts at every node for one ampere fed into a port."""
-    fed = np.zeros_like(like)
-    fed[ports.pos[port]] += 1.0
-    fed[ports.neg[port]] -= 1.0
-    return substitute(plan.outer, plan.outer, factors, fed)
 
 
 def _start(branches: Branches, rows: Rows, variants: int) -> tuple[Array, Array, Array]:
@@ -173,30 +178,66 @@ def _steady(at: _Tangents, rows: Rows) -> _Tangents:
     return at._replace(slope=slope)
 
 
-def solve_branches(
-    wiring: Wiring, resistance: Array, branches: Branches, rows: Rows, tolerance: float, near: Array | None = None
-) -> Point:
-    """Return the operating point of every variant.
+class Network(NamedTuple):
+    """A vehicle's resistances with only the nodes of devices and relays left.
 
-    Parameters: `resistance` [ohm], shape (edges, variants), infinite where open; `branches`, the device laws (its
-    `low` and `power` are overwritten for chargers); `tolerance` [A], relative to 1 A and the current itself, of every
-    branch; `near` [V], node voltages of a condition that is not far off, to begin with.
-    Returns: the operating points; `settled` is False where no solution was found in 120 rounds.
+    `conductance` [S] (slots of the core, variants), relay contacts left out; `inner`, how the others follow.
     """
-    plan = wiring.plan
-    core, ports = wiring.core, _ports(wiring)
-    variants = resistance.shape[1]
+
+    conductance: Array
+    inner: Factors
+
+
+def reduce_network(wiring: Wiring, resistance: Array) -> Network:
+    """Eliminate the nodes without devices, once for all that is solved on the same resistances.
+
+    Parameters: `resistance` [ohm], shape (edges, variants), infinite where open; relay contacts are not looked at.
+    """
+    plan, variants = wiring.plan, resistance.shape[1]
+    contacts = {relay.edge for relay in wiring.relays}
     conductance = np.zeros((plan.slots, variants))
     for k, (a, b) in enumerate(zip(wiring.edge_a.tolist(), wiring.edge_b.tolist(), strict=True)):
-        if a != b:
+        if a != b and k not in contacts:
             conductance[plan.slot_of[(min(a, b), max(a, b))]] += 1.0 / resistance[k]
     inner = Factors(np.empty((plan.entries, variants)), np.empty((plan.nodes, variants)))
     factor(plan.inner, conductance, inner)
+    return Network(conductance[wiring.core.slots], inner)
+
+
+def part_of(network: Network, which: Array) -> Network:
+    """Return some variants of a network, without what the other nodes need."""
+    return Network(network.conductance[:, which], network.inner)
+
+
+def everywhere(wiring: Wiring, network: Network, voltage: Array) -> Array:
+    """Return the volts [V] of all nodes from those of the nodes with devices, shape (nodes, variants)."""
+    return substitute((), wiring.plan.inner, network.inner, voltage.copy())
+
+
+def solve_branches(
+    wiring: Wiring, network: Network, closed: Array, branches: Branches, rows: Rows, tolerance: float,
+    near: Array | None = None,
+) -> Point:  # fmt: skip
+    """Return the operating point of every variant at the nodes with devices; other nodes are left at zero.
+
+    Parameters: `network`, of the variants; `closed` [S], conductance of each relay's contact, shape (relays,
+    variants); `branches`, the device laws (its `low` and `power` are overwritten for chargers); `tolerance` [A],
+    relative to 1 A and the current itself, of every branch; `near` [V], node voltages of a condition that is not far
+    off, to begin with.
+    Returns: the operating points; `settled` is False where no solution was found in 120 rounds.
+    """
+    core = wiring.core
+    own = {node: k for k, node in enumerate(core.nodes.tolist())}
+    conductance = network.conductance.copy()
+    for relay, contact in zip(wiring.relays, closed, strict=True):
+        a, b = sorted(own[node] for node in wiring.edge_nodes(relay.edge))
+        if a != b:
+            conductance[core.plan.slot_of[(a, b)]] += contact
     begin = None if near is None else near[wiring.branch_nodes[:, 0]] - near[wiring.branch_nodes[:, 1]]
-    point = _outer(core.plan, ports, conductance[core.slots], branches, rows, tolerance, begin)
-    voltage = np.zeros((plan.nodes, variants))
+    point = _outer(core.plan, _ports(wiring), conductance, branches, rows, tolerance, begin)
+    voltage = np.zeros((wiring.plan.nodes, conductance.shape[1]))
     voltage[core.nodes] = point.voltage
-    return point._replace(voltage=substitute((), plan.inner, inner, voltage))
+    return point._replace(voltage=voltage)
 
 
 def _outer(

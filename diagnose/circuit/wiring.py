@@ -104,6 +104,10 @@ class Wiring:
             if part.kind == "relay"
         )
 
+    def edge_nodes(self, edge: int) -> tuple[int, int]:
+        """Return the nodes of an edge by its number."""
+        return int(self.edge_a[edge]), int(self.edge_b[edge])
+
     def device_parts(self, kind: str) -> tuple[str, ...]:
         """Return the names of the parts of one device kind, in their order in the parameter arrays."""
         if kind == "charger":
@@ -128,9 +132,11 @@ class Wiring:
 
     @cached_property
     def plan(self) -> Plan:
-        """The order of elimination, with the device nodes last."""
+        """The order of elimination, with the nodes whose volts decide what a device does last."""
         branches = [tuple(pair) for pair in self.branch_nodes.tolist()]
         device_nodes = {node for pair in branches for node in pair}
+        device_nodes |= {node for r in self.relays for node in (r.pos, r.neg, *self.edge_nodes(r.edge))}
+        device_nodes |= {c.ignition for c in self.chargers}
         edges = list(zip(self.edge_a.tolist(), self.edge_b.tolist(), strict=True))
         return plan_elimination(len(self.nodes), edges + branches, device_nodes)
 

@@ -20,7 +20,7 @@ if __package__ in (None, ""):
 from rich.console import Console
 from rich.table import Table
 
-from diagnose.circuit.modes import Solution, solve_state
+from diagnose.circuit.modes import Solution, solve_state, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.states import OPERATING_STATES
@@ -72,9 +72,8 @@ def _solve_all(batches: list[tuple[Wiring, Parameters]], tolerance: float) -> fl
     best = float("inf")
     for _ in range(3):
         begun = time.perf_counter()
-        for state in STATES:
-            for wiring, numbers in batches:
-                solve_state(wiring, numbers, state, tolerance)
+        for wiring, numbers in batches:
+            solve_states(wiring, numbers, STATES, tolerance)
         best = min(best, time.perf_counter() - begun)
     return best
 

@@ -14,11 +14,7 @@ from tests.circuit.netlist import Netlist
 from tests.circuit.ngspice_batch import run_netlists, settle_netlists
 from tests.circuit.operating import Charging, Doing, Vehicle, load_runs
 
-__all__ = ["Answer", "NothingFoundError", "Solved", "answer_all", "solve_with", "unloaded"]
-
-
-class NothingFoundError(AssertionError):
-    """Ngspice's iterations ended nowhere, so there is nothing to compare with."""
+__all__ = ["Answer", "Solved", "answer_all", "solve_with", "unloaded"]
 
 
 class Solved(NamedTuple):
@@ -42,8 +38,8 @@ class Answer(NamedTuple):
     low: Solved
 
 
-def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> list[Solved]:
-    """Solve vehicles with their modes given; raises NothingFoundError where ngspice finds nothing."""
+def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> list[Solved | None]:
+    """Solve vehicles with their modes given; None where ngspice finds nothing."""
     nets = [Netlist(vehicle, doing, loads) for vehicle, doing in jobs]
     found = run_netlists([net.write() for net in nets])
     left = [k for k, numbers in enumerate(found) if numbers is None]
@@ -55,11 +51,7 @@ def solve_with(jobs: Sequence[tuple[Vehicle, Doing]], loads: bool = True) -> lis
             nets[k] = Netlist(replace(jobs[k][0], hints=near), jobs[k][1], loads)
         for k, numbers in zip(left, run_netlists([nets[k].write() for k in left]), strict=True):
             found[k] = numbers
-    failed = [k for k, numbers in enumerate(found) if numbers is None]
-    if failed:
-        one = "\n".join(nets[failed[0]].lines)
-        raise NothingFoundError(f"{len(failed)} netlists without a solution, one is\n{one}")
-    return [_read(net, numbers or {}) for net, numbers in zip(nets, found, strict=True)]
+    return [None if numbers is None else _read(net, numbers) for net, numbers in zip(nets, found, strict=True)]
 
 
 def _read(net: Netlist, numbers: dict[str, float]) -> Solved:
@@ -75,17 +67,18 @@ def _read(net: Netlist, numbers: dict[str, float]) -> Solved:
     return Solved(volts, net.firm.all(), amps, net.tied, net.idle)
 
 
-def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer]:
-    """Find what every vehicle does, starting from rest; all vehicles take each step together."""
+def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer | None]:
+    """Find what every vehicle does, starting from rest; all take each step together; None where ngspice finds nothing.
+    """
     doing = [Doing((Charging(),) * len(v.wiring.chargers)) for v in vehicles]
     at = solve_with(list(zip(vehicles, doing, strict=True)), loads=False)
-    vehicles = [_hinted(v, s) for v, s in zip(vehicles, at, strict=True)]
+    vehicles = [_hinted(v, s) if s else v for v, s in zip(vehicles, at, strict=True)]
     count = [range(len(v.wiring.devices["power_load"])) for v in vehicles]
     _solve_some(vehicles, doing, at, [k for k, v in enumerate(vehicles) if any(load_runs(v, j) for j in count[k])])
     moving = list(range(len(vehicles)))
     for _ in range(40):
-        after = {k: _decide(vehicles[k], doing[k], at[k]) for k in moving}
-        moving = [k for k in moving if after[k] != doing[k]]
+        after = {k: _decide(vehicles[k], doing[k], solved) for k in moving if (solved := at[k]) is not None}
+        moving = [k for k, then in after.items() if then != doing[k]]
         if not moving:
             break
         for k in moving:
@@ -95,7 +88,7 @@ def answer_all(vehicles: Sequence[Vehicle]) -> list[Answer]:
     high = list(at)
     swings = [k for k, d in enumerate(doing) if d.chatter or any(c.hunts for c in d.chargers)]
     _solve_some(vehicles, [unloaded(d) for d in doing], high, swings)
-    return [Answer(d, h, low) for d, h, low in zip(doing, high, at, strict=True)]
+    return [Answer(d, h, low) if h and low else None for d, h, low in zip(doing, high, at, strict=True)]
 
 
 def unloaded(doing: Doing) -> Doing:
@@ -108,10 +101,12 @@ def _hinted(vehicle: Vehicle, solved: Solved) -> Vehicle:
     return replace(vehicle, hints=dict(enumerate(solved.volts)))
 
 
-def _solve_some(vehicles: list[Vehicle], doing: Sequence[Doing], at: list[Solved], which: Sequence[int]) -> None:
-    """Solve some of the vehicles again, each starting from where it stands."""
-    jobs = [(_hinted(vehicles[k], at[k]), doing[k]) for k in which]
-    for k, solved in zip(which, solve_with(jobs) if jobs else [], strict=True):
+def _solve_some(
+    vehicles: list[Vehicle], doing: Sequence[Doing], at: list[Solved | None], which: Sequence[int]
+) -> None:
+    """Solve some of the vehicles again, each starting from where it stands; one that was lost stays so."""
+    jobs = {k: (_hinted(vehicles[k], solved), doing[k]) for k in which if (solved := at[k]) is not None}
+    for k, solved in zip(jobs, solve_with(list(jobs.values())) if jobs else [], strict=True):
         at[k] = solved
 
 

@@ -23,14 +23,17 @@ from tests.circuit.random_faults import FaultyVehicle, faulty_vehicle
 
 STATES = tuple(OPERATING_STATES)
 #: single and as many double faults by layout and state, beside the sound vehicle
-QUICK, SLOW = 2, 4
+QUICK, SLOW = 2, 20
 
 
 def _disagreements(jobs: list[tuple[FaultyVehicle, str]]) -> list[str]:
     """Return, for all vehicles and states, what differs."""
     answers = answer_all([Vehicle.of(one.wiring, one.parameters, state) for one, state in jobs])
     found = []
+    assert sum(answer is None for answer in answers) <= 0.01 * len(jobs), "ngspice finds no solution for too many"
     for (one, state), answer in zip(jobs, answers, strict=True):
+        if answer is None:
+            continue
         solution = solve_state(one.wiring, one.parameters, state)
         wrong = differences(one.wiring, solution, 0, answer)
         found += [f"{state} with {' and '.join(one.faults) or 'no fault'}: {text}" for text in wrong[:3]]
@@ -54,7 +57,7 @@ def test_every_state_with_random_faults(layout: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("state", STATES)
 @pytest.mark.parametrize("layout", layout_ids())
-def test_many_random_faults(layout: str, state: str) -> None:
-    assert _disagreements(_jobs(layout, state, SLOW)) == []
+def test_many_random_faults(layout: str) -> None:
+    jobs = [job for state in STATES for job in _jobs(layout, state, SLOW)]
+    assert _disagreements(jobs) == []

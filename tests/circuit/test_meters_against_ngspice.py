@@ -30,6 +30,8 @@ METER = 1e7
 FEED = 1e-3
 #: pairs of places to a vehicle
 PAIRS = 4
+#: share of netlists that ngspice may leave without a solution
+LOST = 0.01
 
 
 def _vehicles(layout: str, state: str, count: int) -> list[FaultyVehicle]:
@@ -47,16 +49,21 @@ def _wrong_volts(chosen: list[tuple[FaultyVehicle, str]]) -> list[str]:
     answers = answer_all(vehicles)
     jobs, asked = [], []
     for k, (one, _) in enumerate(chosen):
-        if answers[k].high.idle:
+        answer = answers[k]
+        if answer is None or answer.high.idle:
             continue
         for a, b in _pairs(one, k):
-            hints = dict(enumerate(answers[k].high.volts))
+            hints = dict(enumerate(answer.high.volts))
             metered = replace(vehicles[k], meters=((a, b, METER),), hints=hints)
-            jobs.append((metered, unloaded(answers[k].doing)))
+            jobs.append((metered, unloaded(answer.doing)))
             asked.append((k, a, b))
     assert len(asked) >= 0.6 * PAIRS * len(chosen), "too many vehicles are left out"
     wrong = []
-    for (k, a, b), solved in zip(asked, solve_with(jobs), strict=True):
+    found = solve_with(jobs)
+    assert sum(solved is None for solved in found) <= LOST * len(found), "ngspice finds no solution for too many"
+    for (k, a, b), solved in zip(asked, found, strict=True):
+        if solved is None:
+            continue
         one, state = chosen[k]
         solution = solve_state(one.wiring, one.parameters, state)
         tangent = tangent_at(one.wiring, solution)
@@ -70,12 +77,16 @@ def _wrong_volts(chosen: list[tuple[FaultyVehicle, str]]) -> list[str]:
 
 def _wrong_ohms(chosen: list[FaultyVehicle]) -> list[str]:
     vehicles = [Vehicle.of(one.wiring, one.parameters, "isolated") for one in chosen]
-    answers = answer_all(vehicles)
-    asked = [(k, a, b) for k, one in enumerate(chosen) for a, b in _pairs(one, k)]
+    answers = dict(enumerate(answer_all(vehicles)))
+    lost = [k for k, answer in answers.items() if answer is None]
+    assert len(lost) <= LOST * len(chosen), "ngspice finds no solution for too many"
+    asked = [(k, a, b) for k, one in enumerate(chosen) if k not in lost for a, b in _pairs(one, k)]
     joined = [answers[k].high.group[a] == answers[k].high.group[b] for k, a, b in asked]
     fed = [(k, a, b) for (k, a, b), one in zip(asked, joined, strict=True) if one]
     jobs = [(replace(vehicles[k], feeds=((b, a, FEED),)), answers[k].doing) for k, a, b in fed]
-    found = {at: (s.volts[at[1]] - s.volts[at[2]]) / FEED for at, s in zip(fed, solve_with(jobs), strict=True)}
+    found = {at: (s.volts[at[1]] - s.volts[at[2]]) / FEED for at, s in zip(fed, solve_with(jobs), strict=True) if s}
+    asked = [at for at, one in zip(asked, joined, strict=True) if not one or at in found]
+    assert len(found) >= (1 - LOST) * len(fed), "ngspice finds no solution for too many"
     wrong = []
     for k, a, b in asked:
         wiring = chosen[k].wiring
