@@ -1,12 +1,12 @@
 """How much each test is expected to tell about which fault it is, in bits, over what is believed now.
 
 The value of a test is the information between its outcome and the hypotheses that are still alive, per minute it takes.
-Outcomes are sorted into bins that are equally likely beforehand; words are their own bins.
+A first glance at all tests picks those that are worked out; words are always worked out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -17,14 +17,15 @@ from diagnose.inference.evidence import HUNTING_SAYS, JUMP
 from diagnose.inference.mixtures import Parts, number_information
 from diagnose.inference.updating import Updating
 from diagnose.model.reading import Take
-from diagnose.prediction.hypotheses import Hypothesis
-from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
+from diagnose.prediction.table import PredictionTable
 
 __all__ = ["Words", "bits_of", "by_place", "information"]
 
 #: chance that an outcome is a slip and may fall into any bin
 SLIP = 0.02
+#: numbers looked at closely, and bins to either side of the sound reading at the first glance
+EXAMINED, BINS = 80, 25
 
 
 class Words(NamedTuple):
@@ -63,31 +64,71 @@ def by_place(chances: Array, belief: Array, places: NDArray[np.intp]) -> tuple[A
 
 
 def bits_of(
-    takes: Sequence[Take], predictor: Predictor, which: Sequence[int], parts: Parts, words: Words, updating: Updating
-) -> list[float]:
-    """Return what each test is expected to tell about the place at fault.
+    takes: Sequence[Take], table: PredictionTable, which: NDArray[np.intp], parts: Parts, words: Words,
+    updating: Updating, minutes: Sequence[float],
+) -> dict[Take, float]:  # fmt: skip
+    """Return what each test that is worth a closer look is expected to tell about the place at fault.
 
     Parameters: `which`, numbers of hypotheses; `parts`, their strata; `words`, what is needed for tests read as words;
-    `updating` moves predictions by the readings so far.
-    Returns: bits, in the order of the tests.
+    `updating` moves predictions by the readings so far; `minutes` [min] of the tests.
+    Returns: bits by test; those left out promise less a minute than the `EXAMINED` best at a first glance.
     """
-    solved = [t for t in takes if t.quantity not in SOUND_WORD]
-    predicted = dict(zip(solved, predictor.predict(solved, which, meter=False), strict=True))
-    hypotheses = [predictor.hypotheses[n] for n in which]
-    found = []
+    table.fill(which.tolist())
+    hypotheses = [table.predictor.hypotheses[n] for n in which.tolist()]
+    on: dict[str, list[int]] = {}
+    for row, hypothesis in enumerate(hypotheses):
+        if hypothesis.fault is not None:
+            on.setdefault(hypothesis.fault.part, []).append(row)
+    found = {}
     for take in takes:
-        one = predicted.get(take)
-        if one is None:
-            found.append(_word_bits(_sights(take, hypotheses, words.sights), words))
-        elif one.words:
-            found.append(
-                _word_bits(np.stack([(words.weights * c).sum(axis=1) for c in one.words.values()], axis=1), words)
-            )
+        if take.quantity in SOUND_WORD:
+            chances = words.sights.table(take.quantity, take.where[0], hypotheses, on)
+            found[take] = _word_bits(chances, words)
+    for take in _promising([t for t in takes if t.quantity not in SOUND_WORD], table, which, words, updating,
+                           dict(zip(takes, minutes, strict=True))):  # fmt: skip
+        one = table.predicted(take, which)
+        if one.words:
+            chances = np.stack([(words.weights * c).sum(axis=1) for c in one.words.values()], axis=1)
+            found[take] = _word_bits(chances, words)
         else:
             jump = one.hunts * np.abs(one.high - one.low)
             unsteady = HUNTING_SAYS * jump**2 / (jump**2 + JUMP**2)
-            found.append(number_information(parts, updating.moved(one.high), one.noise, unsteady))
+            found[take] = number_information(parts, updating.moved(one.high), one.noise, unsteady)
     return found
+
+
+def _promising(
+    takes: Sequence[Take], table: PredictionTable, which: NDArray[np.intp], words: Words, updating: Updating,
+    minutes: Mapping[Take, float],
+) -> list[Take]:  # fmt: skip
+    """Return the tests read as words, and of the others those that at a first glance tell most a minute.
+
+    At a first glance each place reads the mean of its vehicles, moved by the readings so far, and places within a
+    spread or two of each other read the same.
+    """
+    moments = table.moments(takes, which)
+    level = table.levels(which)
+    held = np.stack([(words.weights * (level == k)).sum(axis=1) for k in range(moments.mean.shape[2])], axis=1)
+    mean = np.einsum("ths,hs->th", moments.mean, held.astype(np.float32)).astype(float)
+    mean += updating.cross(moments.sound) @ updating.pull(words.weights).T
+    spread = np.hypot(updating.moved_sound(moments.sound).std(axis=1), moments.noise)
+    count = int(words.places.max()) + 1
+    share = np.bincount(words.places, words.belief, count)
+    by_place = np.zeros((len(mean), count))
+    for row, place in enumerate(words.places.tolist()):
+        by_place[:, place] += mean[:, row] * words.belief[row] / max(share[place], 1e-300)
+    bins = np.clip(np.rint((by_place - mean[:, :1]) / (2.0 * spread[:, None])), -BINS, BINS).astype(int) + BINS
+    mass = np.zeros((len(mean), 2 * BINS + 1))
+    rows = np.arange(len(mean))
+    for place in range(count):
+        mass[rows, bins[:, place]] += share[place]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        bits = -np.where(mass > 0, mass * np.log2(mass), 0.0).sum(axis=1)
+    cost = np.array([minutes[table.takes[k]] for k in moments.which])
+    best = moments.which[np.argsort(-bits / cost, kind="stable")[:EXAMINED]]
+    chosen = {table.takes[k] for k in best}
+    numbers = {table.takes[k] for k in moments.which}
+    return [t for t in takes if t in chosen or t not in numbers]
 
 
 def _word_bits(chances: Array, words: Words) -> float:
@@ -95,9 +136,3 @@ def _word_bits(chances: Array, words: Words) -> float:
     chances = chances / chances.sum(axis=1, keepdims=True)
     chances = (1.0 - SLIP) * chances + SLIP / chances.shape[1]
     return information(*by_place(chances, words.belief, words.places))
-
-
-def _sights(take: Take, hypotheses: Sequence[Hypothesis], sights: Sights) -> Array:
-    """Return chances of the words that eyes or hands may find: the sound one, and each that a rule speaks of."""
-    words = sights.words(take.quantity)
-    return np.array([[sights.chance(take.quantity, take.where[0], w, h) for w in words] for h in hypotheses])

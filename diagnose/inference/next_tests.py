@@ -22,6 +22,7 @@ from diagnose.model.rules import RuleBase
 from diagnose.model.terminals import points_of
 from diagnose.prediction.predictor import Predicted, Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
+from diagnose.prediction.table import PredictionTable
 
 __all__ = ["alive", "cautions_for", "next_tests"]
 
@@ -43,45 +44,48 @@ def alive(belief: Belief) -> NDArray[np.intp]:
 
 
 def next_tests(
-    predictor: Predictor,
+    table: PredictionTable,
     rules: RuleBase,
     sights: Sights,
     belief: Belief,
-    strata: NDArray[np.intp],
     readings: Sequence[Reading],
     tools: Sequence[str],
 ) -> tuple[NextTest, ...]:
     """Return the tests that tell most per minute, best first.
 
-    Parameters: `predictor`, of the first of the vehicles that the belief rests on: fewer are enough to choose by.
-    `strata` (h, m) of fault sizes.
+    Parameters: `table`, on the first of the vehicles that the belief rests on: fewer are enough to choose by.
     Returns: the tests. One taken before is not asked again.
     Minutes are those of the test's rule, a change of state and access counted.
     """
-    which = alive(belief)
+    predictor, which = table.predictor, alive(belief)
     weights = vehicle_weights(belief)[which][:, : predictor.count] + 1e-9
     weights /= weights.sum(axis=1, keepdims=True)
     share = belief.posterior[which] / belief.posterior[which].sum()
     taken = {r.take for r in readings if r.take is not None and r.repaired is None}
     takes = [t for t in candidates(predictor.installation, tools) if t not in taken]
+    minutes = _minutes(takes, predictor, rules, readings)
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
-    parts = parts_of(weights, share, strata[which][:, : predictor.count], places)
+    parts = parts_of(weights, share, table.levels(which), places)
     words = Words(weights, share, places, sights)
     updating = Updating(belief.evidence, which, predictor.count)
-    found = bits_of(takes, predictor, which.tolist(), parts, words, updating)
-    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
-    zones = _open_zones(predictor, readings)
-    extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
-    scored = []
-    for take, bits in zip(takes, found, strict=True):
-        minutes = minutes_of(take, rules.tests[take.quantity].minutes, predictor.installation, state, zones, extra)
-        scored.append((bits / minutes, bits, minutes, take))
+    found = bits_of(takes, table, which, parts, words, updating, minutes)
+    scored = [(found[t] / m, found[t], m, t) for t, m in zip(takes, minutes, strict=True) if t in found]
     scored.sort(key=lambda s: -s[0])
     return tuple(
-        _shown(predictor, rules, sights, take, bits, minutes, which, weights, share)
+        _shown(table, rules, sights, take, bits, minutes, which, weights, share)
         for _, bits, minutes, take in scored[:SHOWN]
         if bits >= LEAST_BITS
     )
+
+
+def _minutes(
+    takes: Sequence[Take], predictor: Predictor, rules: RuleBase, readings: Sequence[Reading]
+) -> list[float]:
+    """Return the minutes [min] of each test from where one stands after the readings."""
+    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
+    zones = _open_zones(predictor, readings)
+    extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
+    return [minutes_of(t, rules.tests[t.quantity].minutes, predictor.installation, state, zones, extra) for t in takes]
 
 
 def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[str]:
@@ -92,12 +96,12 @@ def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[
 
 
 def _shown(
-    predictor: Predictor, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
+    table: PredictionTable, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
     which: NDArray[np.intp], weights: Array, share: Array,
 ) -> NextTest:  # fmt: skip
     """Describe one test: what the leading suspects would read, why it is asked, what to beware of."""
-    lines = []
-    predicted = predictor.predict([take], which.tolist(), meter=False)[0] if take.quantity not in SOUND_WORD else None
+    lines, predictor = [], table.predictor
+    predicted = table.predicted(take, which) if take.quantity not in SOUND_WORD else None
     likely = sorted(range(len(which)), key=lambda r: -share[r])[:EXPLAINED]
     for row in likely:
         number = int(which[row])

@@ -7,6 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from diagnose.circuit.elimination import Array
+from diagnose.inference.candidates import ALL_TOOLS, candidates
+from diagnose.inference.causes import LEADING, likely_causes
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.evidence import gather
@@ -16,6 +18,8 @@ from diagnose.inference.posterior import Belief, believe, prior_of, strata_of
 from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
 from diagnose.inference.sizes import size_after
 from diagnose.inference.stopping import stop_of
+from diagnose.model.causes import LikelyCause
+from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Doubt, Entry, Ranking, Reason, WhyNot
@@ -25,6 +29,7 @@ from diagnose.prediction.hypotheses import all_hypotheses
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import Sights
 from diagnose.prediction.streams import Streams
+from diagnose.prediction.table import PredictionTable
 
 __all__ = ["Engine", "Question"]
 
@@ -54,8 +59,10 @@ class Engine:
         self.hypotheses = all_hypotheses(installation, rules)
         streams = Streams(seed, VEHICLES)
         self.predictor = Predictor(installation, tables, self.hypotheses, streams)
-        self.chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
-        self._strata, self._coarse = strata_of(self.predictor, range(len(self.hypotheses)))
+        self._places = np.unique([h.place for h in self.hypotheses], return_inverse=True)[1]
+        self._strata, coarse = strata_of(self.predictor, range(len(self.hypotheses)))
+        chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
+        self._table = PredictionTable(chooser, candidates(installation, ALL_TOOLS), coarse)
 
     def believe(self, question: Question) -> Belief:
         """Return the belief after the readings of a question."""
@@ -72,16 +79,14 @@ class Engine:
         tests = (
             ()
             if danger
-            else next_tests(
-                self.chooser, self.rules, self.sights, belief, self._coarse, question.readings, question.tools
-            )
+            else next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools)
         )
         stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
         return Ranking(
             sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
             entries,
             float(belief.posterior[0]),
-            why_sound(belief, self.predictor, question.readings),
+            self._why_sound(belief, question),
             belief.unlisted,
             self._doubts(belief, question),
             tests,
@@ -92,11 +97,14 @@ class Engine:
     def _entries(self, belief: Belief, question: Question) -> tuple[Entry, ...]:
         order = np.argsort(-belief.posterior, kind="stable")
         weights = weights_of(belief, len(question.readings)).db
+        held = np.bincount(self._places, belief.posterior)[self._places]
+        proved = {n for n in np.flatnonzero(held >= SURE).tolist() if (against_sound(belief, n) >= CONVICTING).any()}
         return tuple(
-            self._entry(int(n), belief, question, weights[n], rank) for rank, n in enumerate(o for o in order if o)
+            self._entry(int(n), belief, question, weights[n], rank, int(n) in proved)
+            for rank, n in enumerate(o for o in order if o)
         )
 
-    def _entry(self, number: int, belief: Belief, question: Question, db: Array, rank: int) -> Entry:
+    def _entry(self, number: int, belief: Belief, question: Question, db: Array, rank: int, convicted: bool) -> Entry:
         hypothesis = self.hypotheses[number]
         assert hypothesis.fault is not None
         assert hypothesis.rule is not None
@@ -109,24 +117,25 @@ class Engine:
             unit = hypothesis.rule.size.unit.partition(" of ")[2] or hypothesis.rule.size.unit
             unit = {"area": "mm2", "capacity": "Ah", "rating": "A"}.get(unit, unit)
             size = size_after(belief, number, drawn, unit, hypothesis.rule.size.spread == "log_even")
-        convicted = self._place_mass(belief, number) >= SURE and bool(
-            (against_sound(belief, number) >= CONVICTING).any()
-        )
+        causes = self._causes(hypothesis.fault, question) if rank < 5 else ()
         remedy = (
-            hypothesis.rule.remedy
+            (causes[0].remedy if causes and causes[0].probability >= LEADING else hypothesis.rule.remedy)
             if convicted
             else f"not proved yet: first take a reading that settles it ({hypothesis.rule.proof})"
         )
         odds = 10.0 * np.log10(max(after, 1e-12) / max(1.0 - after, 1e-12) / (before / (1.0 - before)))
         return Entry(
             hypothesis.fault, hypothesis.rule.name, after, float(odds), size, convicted, pro,
-            tuple(r for r in reasons if r.db <= -1.0), remedy, hypothesis.rule.proof,
+            tuple(r for r in reasons if r.db <= -1.0), remedy, hypothesis.rule.proof, causes=causes,
         )  # fmt: skip
 
-    def _place_mass(self, belief: Belief, number: int) -> float:
-        """Return the belief in all faults of one place together."""
-        place = self.hypotheses[number].place
-        return float(sum(p for p, h in zip(belief.posterior, self.hypotheses, strict=True) if h.place == place))
+    def _causes(self, fault: FaultAt, question: Question) -> tuple[LikelyCause, ...]:
+        said = match_complaint(question.complaint, self.rules)
+        return likely_causes(fault, self.installation, self.rules, self.sights, question.readings, said)
+
+    def _why_sound(self, belief: Belief, question: Question) -> tuple[tuple[str, float], ...]:
+        said = match_complaint(question.complaint, self.rules)
+        return why_sound(belief, self.predictor, question.readings, said, self.rules.operating_states)
 
     def _reasons(self, belief: Belief, question: Question, db: Array) -> tuple[Reason, ...]:
         used = sorted({*belief.evidence.which, *belief.evidence.word_which}, key=lambda i: -abs(db[i]))

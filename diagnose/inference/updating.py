@@ -41,6 +41,27 @@ class Updating:
             gap = np.clip(evidence.read[:MOST] + perturbed - predicted, -30.0, 30.0)
             self._pull = gap @ np.linalg.inv(covariance)
 
+    def cross(self, sound: Array) -> Array:
+        """Return covariances of tests with the readings so far on sound vehicles, shape (tests, readings).
+
+        Parameters: `sound`, numbers of the tests on sound vehicles, shape (tests, vehicles).
+        """
+        return np.asarray((sound - sound.mean(axis=1, keepdims=True)) @ self._away / sound.shape[1])
+
+    def pull(self, weights: Array) -> Array:
+        """Return how far the readings pull each hypothesis on average, shape (hypotheses, readings); by vehicle for
+        none.
+        """
+        if self._pull.shape[2] == 0:
+            return np.zeros((len(weights), 0))
+        return np.asarray(np.einsum("hm,hmn->hn", weights, self._pull))
+
+    def moved_sound(self, sound: Array) -> Array:
+        """Return numbers of tests (tests, vehicles) on sound vehicles, moved by the readings so far."""
+        if self._pull.shape[2] == 0:
+            return sound
+        return np.asarray(sound + self.cross(sound) @ self._pull[0].T)
+
     def moved(self, values: Array) -> Array:
         """Return predictions (h, m) of one test, moved by the readings so far."""
         if self._pull.shape[2] == 0:

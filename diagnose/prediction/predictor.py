@@ -6,7 +6,7 @@ free. It knows nothing of evidence.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -70,6 +70,18 @@ class Predictor:
                 if meter:
                     self._known[(take, numbers, meter)] = predicted
         return [found[take] for take in takes]
+
+    def predict_unkept(
+        self, takes: Sequence[Take], which: Sequence[int]
+    ) -> Iterator[tuple[list[Take], list[Predicted]]]:
+        """Yield predictions of many tests by condition, without the meter's current; neither they nor the solved
+        conditions are kept.
+        """
+        conditions = _by_condition(takes)
+        self._solver.solve_together([f for f in conditions if f.plain], which)
+        for fitted, wanted in conditions.items():
+            yield wanted, self._read(fitted, wanted, tuple(which), meter=False)
+            self._solver.forget(fitted)
 
     def _read(self, fitted: Fitted, takes: list[Take], numbers: tuple[int, ...], meter: bool) -> list[Predicted]:
         """Read tests off one condition under some hypotheses."""

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from diagnose.circuit.elimination import Array
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import Hypothesis
 
@@ -42,6 +47,20 @@ class Sights:
         if key not in self._made:
             self._made[key] = self._chances(quantity, reach, hypothesis)
         return self._made[key].get(word, STRAY)
+
+    def table(
+        self, quantity: str, place: str, hypotheses: Sequence[Hypothesis], on: Mapping[str, Sequence[int]]
+    ) -> Array:
+        """Return the chances of all words of a quantity at a place, shape (hypotheses, words).
+
+        Parameters: `on`, by part, the rows of the hypotheses whose fault sits on it: only they differ from sound ones.
+        """
+        words, nothing = self.words(quantity), Hypothesis(None, None, 0.0)
+        sound = [self.chance(quantity, place, word, nothing) for word in words]
+        chances = np.tile(np.array(sound), (len(hypotheses), 1))
+        for row in on.get(place.partition("@")[0], ()):
+            chances[row] = [self.chance(quantity, place, word, hypotheses[row]) for word in words]
+        return chances
 
     def _chances(self, quantity: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
         """Return the chances of all words where a look reaches the fault's place, only its part, or neither."""

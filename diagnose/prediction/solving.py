@@ -15,7 +15,7 @@ from diagnose.circuit.conditions import Modes
 from diagnose.circuit.elimination import Array
 from diagnose.circuit.faults import Variant, apply_fault, variant_of
 from diagnose.circuit.graph import Edge
-from diagnose.circuit.modes import Solution, solve_state
+from diagnose.circuit.modes import Solution, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.figures import Tables
@@ -43,6 +43,11 @@ class Fitted(NamedTuple):
     swap: str | None = None
     lamp: tuple[str, str] | None = None
 
+    @property
+    def plain(self) -> bool:
+        """Whether nothing is fitted."""
+        return self[1:] == (None, None, None)
+
 
 class Solver:
     """Solves conditions hypothesis by hypothesis, on the same possible vehicles."""
@@ -64,10 +69,26 @@ class Solver:
             missing = [numbers[r] for r in rows if (fitted, numbers[r]) not in self._kept]
             step = max(CHUNK // self.streams.count, 1)
             for first in range(0, len(missing), step):
-                self._solve(fitted, missing[first : first + step], wiring, vehicles)
+                self._solve((fitted,), missing[first : first + step], wiring, vehicles)
             kept = [self._kept[(fitted, numbers[r])] for r in rows]
             parameters, solution = join([k[0] for k in kept]), _joined([k[1] for k in kept])
             yield rows, Scene(wiring, parameters, solution, vehicles, self.tables, fitted.state)
+
+    def solve_together(self, conditions: Sequence[Fitted], numbers: Sequence[int]) -> None:
+        """Solve several states at once where few hypotheses are left, for which a batch of one state is too small."""
+        if not conditions or len(numbers) * self.streams.count > CHUNK // 2:
+            return
+        for variant, rows in self._by_variant(numbers, conditions[0]).items():
+            wiring, vehicles = self._wire(variant, conditions[0])
+            missing = [numbers[r] for r in rows if any((f, numbers[r]) not in self._kept for f in conditions)]
+            step = max(CHUNK // (self.streams.count * len(conditions)), 1)
+            for first in range(0, len(missing), step):
+                self._solve(conditions, missing[first : first + step], wiring, vehicles)
+
+    def forget(self, fitted: Fitted) -> None:
+        """Drop what is kept of one condition."""
+        for key in [key for key in self._kept if key[0] == fitted]:
+            del self._kept[key]
 
     def sound_vehicles(self) -> Vehicles:
         """Return the vehicles without any fault and with nothing fitted."""
@@ -111,27 +132,44 @@ class Solver:
             self._wired[key] = (wiring, vehicles)
         return self._wired[key]
 
-    def _solve(self, fitted: Fitted, numbers: Sequence[int], wiring: Wiring, vehicles: Vehicles) -> None:
-        """Solve one condition under some hypotheses of one wiring, and keep what follows."""
-        each = [self._numbers_of(self.hypotheses[n], fitted, wiring, vehicles) for n in numbers]
-        solution = solve_state(wiring, join(each), fitted.state, TOLERANCE)
+    def _solve(
+        self, conditions: Sequence[Fitted], numbers: Sequence[int], wiring: Wiring, vehicles: Vehicles
+    ) -> None:
+        """Solve conditions that differ in their state alone, under some hypotheses of one wiring, and keep what
+        follows.
+        """
+        each = [self._numbers_of(self.hypotheses[n], conditions[0], wiring, vehicles) for n in numbers]
+        solutions = solve_states(wiring, join(each), [f.state for f in conditions], TOLERANCE)
         count = self.streams.count
-        for k, (number, parameters) in enumerate(zip(numbers, each, strict=True)):
-            self._kept[(fitted, number)] = _settled(parameters, _part(solution, slice(k * count, (k + 1) * count)))
+        for fitted, solution in zip(conditions, solutions, strict=True):
+            for k, (number, parameters) in enumerate(zip(numbers, each, strict=True)):
+                own = _part(solution, slice(k * count, (k + 1) * count))
+                self._kept[(fitted, number)] = _settled(parameters, own)
 
     def _numbers_of(self, hypothesis: Hypothesis, fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> Parameters:
-        """Return the numbers of the vehicles under one hypothesis; what a fault does not change is shared, not
-        copied.
-        """
+        """Return the numbers of the vehicles under one hypothesis; what a fault does not change is shared."""
         fault, rule = hypothesis.fault, hypothesis.rule
         if fault is None or rule is None or fitted.swap == fault.part:
             return vehicles.parameters
-        parameters = columns(vehicles.parameters, slice(None))
+        parameters = _CopiedWhenUsed(vehicles.parameters)
         size = sizes_of(hypothesis, self.installation, self.streams)
         spare = self.streams.share(f"spare {fault.fault} {fault.part} {fault.at}")
         apply_fault(wiring, parameters, fault, rule.change, size, spare)
-        same = {name: v for name, v in vehicles.parameters.items() if np.array_equal(v, parameters[name])}
-        return parameters | same
+        return dict(parameters)
+
+
+class _CopiedWhenUsed(dict[str, Array]):
+    """Numbers of vehicles of which an array is copied when it is first asked for, so that it may be changed."""
+
+    def __init__(self, numbers: Parameters) -> None:
+        super().__init__(numbers)
+        self._own: set[str] = set()
+
+    def __getitem__(self, name: str) -> Array:
+        if name not in self._own:
+            self._own.add(name)
+            self[name] = super().__getitem__(name).copy()
+        return super().__getitem__(name)
 
 
 def _settled(parameters: Parameters, solution: Solution) -> tuple[Parameters, Solution]:
