@@ -13,7 +13,9 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
+from diagnose.circuit.alike import alike
 from diagnose.circuit.branches import Rows, rows_of
 from diagnose.circuit.conditions import (
     Mask,
@@ -31,7 +33,7 @@ from diagnose.circuit.parameters import Parameters, width
 from diagnose.circuit.wiring import Wiring
 from diagnose.model.states import OPERATING_STATES
 
-__all__ = ["Solution", "solve_state", "solve_states"]
+__all__ = ["Solution", "shown_resistance", "solve_state", "solve_states"]
 
 ROUNDS = 16
 #: tolerance of branch currents [A]
@@ -83,10 +85,12 @@ def solve_state(wiring: Wiring, parameters: Parameters, state: str, tolerance: f
 
 
 def solve_states(
-    wiring: Wiring, parameters: Parameters, states: Sequence[str], tolerance: float = EXACT
+    wiring: Wiring, parameters: Parameters, states: Sequence[str], tolerance: float = EXACT, block: int = 0
 ) -> list[Solution]:
     """Solve every variant of a vehicle in several operating states at once, which is faster than one after the other.
 
+    Parameters: `block`, how many variants stand together as one set of vehicles: sets that are alike once the nodes
+    without devices are eliminated (a bad joint at either end of a cable) are solved once; 0 for no such sets.
     Returns: the settled conditions by state, in the order given.
     """
     each = width(parameters)
@@ -94,8 +98,23 @@ def solve_states(
     numbers = parameters if len(states) == 1 else {n: np.tile(v, (1, len(states))) for n, v in parameters.items()}
     resistance = edges_in(wiring, numbers, on)
     case = _Case(wiring, numbers, on, reduce_network(wiring, resistance), rows_of(wiring), tolerance)
-    whole = _from_rest(case, resistance)
+    which, back = _distinct(case, block)
+    modes, unloaded, point = _from_rest(case if len(which) == len(back) else _some(case, which))
+    if len(which) < len(back):
+        modes = Modes(*(rows[:, back] for rows in modes))
+        unloaded, point = (Point(*(array[..., back] for array in p)) for p in (unloaded, point))
+    whole = _everywhere(case, resistance, modes, unloaded, point)
     return [_part(whole, slice(k * each, (k + 1) * each)) for k in range(len(states))]
+
+
+def _distinct(case: _Case, block: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the variants to solve, and for every variant which of these it is."""
+    count = width(case.parameters)
+    if not block or count <= block:
+        return np.arange(count), np.arange(count)
+    first, of_block = alike(case.wiring, case.network, case.parameters, case.on, block)
+    inside = np.arange(block)
+    return (first[:, None] * block + inside).ravel(), (of_block[:, None] * block + inside).ravel()
 
 
 def _part(solution: Solution, which: slice) -> Solution:
@@ -106,8 +125,8 @@ def _part(solution: Solution, which: slice) -> Solution:
     return Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, settled)
 
 
-def _from_rest(case: _Case, resistance: Array) -> Solution:
-    """Solve again and again until no device changes its mode."""
+def _from_rest(case: _Case) -> tuple[Modes, Point, Point]:
+    """Solve again and again until no device changes its mode; return the modes, the unloaded point and the other."""
     modes = _at_rest(case.wiring, width(case.parameters))
     point = _solve(case, modes)
     for _ in range(ROUNDS):
@@ -120,11 +139,28 @@ def _from_rest(case: _Case, resistance: Array) -> Solution:
     if hunting.any():
         idle = modes._replace(held=np.zeros_like(modes.held), closed=modes.closed & ~modes.chatter)
         unloaded = _resolve(case, idle, point, hunting)
-    shown = np.where(closed_edges(case.wiring, modes), resistance, np.inf) if case.wiring.relays else resistance
-    settled = point.settled & unloaded.settled
+    return modes, unloaded, point
+
+
+def _everywhere(case: _Case, resistance: Array, modes: Modes, unloaded: Point, point: Point) -> Solution:
+    """Find the volts of the nodes without devices, and sum up."""
+    shown = _with_relays(case.wiring, resistance, modes)
     high = everywhere(case.wiring, case.network, unloaded.voltage)
-    low = everywhere(case.wiring, case.network, point.voltage) if hunting.any() else high
+    low = high
+    if bool(modes.held.any() or modes.chatter.any()):
+        low = everywhere(case.wiring, case.network, point.voltage)
+    settled = point.settled & unloaded.settled
     return Solution(high, unloaded.current, low, point.current, unloaded.slope, shown, modes, settled)
+
+
+def shown_resistance(wiring: Wiring, parameters: Parameters, state: str, modes: Modes) -> Array:
+    """Return the resistance [ohm] of every edge of a settled condition, shape (edges, variants)."""
+    on = switched([OPERATING_STATES[state]], width(parameters))
+    return _with_relays(wiring, edges_in(wiring, parameters, on), modes)
+
+
+def _with_relays(wiring: Wiring, resistance: Array, modes: Modes) -> Array:
+    return np.where(closed_edges(wiring, modes), resistance, np.inf) if wiring.relays else resistance
 
 
 def _at_rest(wiring: Wiring, variants: int) -> Modes:
@@ -148,16 +184,20 @@ def _resolve(case: _Case, modes: Modes, point: Point, changed: Mask) -> Point:
     if changed.all():
         return _solve(case, modes, point.voltage)
     some = np.flatnonzero(changed)
-    part = case._replace(
-        parameters={name: values[:, some] for name, values in case.parameters.items()},
-        on=Switched(*(s[some] for s in case.on)),
-        network=part_of(case.network, some),
-    )
-    fresh = _solve(part, Modes(*(m[:, some] for m in modes)), point.voltage[:, some])
+    fresh = _solve(_some(case, some), Modes(*(m[:, some] for m in modes)), point.voltage[:, some])
     merged = [old.copy() for old in point]
     for old, new in zip(merged, fresh, strict=True):
         old[..., some] = new
     return Point(*merged)
+
+
+def _some(case: _Case, which: NDArray[np.intp]) -> _Case:
+    """Return some of the variants."""
+    return case._replace(
+        parameters={name: values[:, which] for name, values in case.parameters.items()},
+        on=Switched(*(s[which] for s in case.on)),
+        network=part_of(case.network, which),
+    )
 
 
 def _transitions(case: _Case, modes: Modes, point: Point) -> tuple[Mask, Modes]:

@@ -55,7 +55,11 @@ def between(tangent: Tangent, a: int, b: int) -> Array:
         return np.zeros(variants)
     fed = np.zeros((tangent.plan.nodes, variants))
     fed[a], fed[b] = 1.0, -1.0
-    steps = tangent.plan.inner + tangent.plan.outer
+    reached, steps = {a, b}, []
+    for step in tangent.plan.inner + tangent.plan.outer:  # no other node has a current, or is needed for these two
+        if step.node in reached:
+            reached.update(step.neighbours.tolist())
+            steps.append(step)
     volts = substitute(steps, steps, tangent.factors, fed)
     return np.where(joined(tangent, a, b), volts[a] - volts[b], np.inf)
 

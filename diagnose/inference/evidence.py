@@ -18,7 +18,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Reading, Take
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import OVER_RANGE
-from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.predictor import Predicted, Predicting
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
 __all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "gather", "number_of"]
@@ -71,7 +71,7 @@ def number_of(reading: Reading) -> float | None:
 
 
 def gather(
-    readings: Sequence[Reading], predictor: Predictor, sights: Sights, which: Sequence[int] | None = None
+    readings: Sequence[Reading], predictor: Predicting, sights: Sights, which: Sequence[int] | None = None
 ) -> Evidence:
     """Set readings against the predictions of some hypotheses.
 
@@ -174,7 +174,7 @@ def _after(
     return Predicted(high, low, hunts, mode, noise, words)
 
 
-def _caught(predicted: Predicted, predictor: Predictor, take: Take) -> Array:
+def _caught(predicted: Predicted, predictor: Predicting, take: Take) -> Array:
     """Return the value at which each vehicle's reading is caught: anywhere between the two ends while it hunts."""
     phase = zlib.crc32(repr(take).encode()) / 2**32
     share = np.modf(phase + np.arange(predictor.count) * GOLDEN)[0]

@@ -32,6 +32,8 @@ SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
 LEAST_BITS = 0.01
+#: share of a change of state that is not counted against the first test in it, since others follow there
+AMORTIZED = 0.5
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:
@@ -69,7 +71,13 @@ def next_tests(
     words = Words(weights, share, places, sights)
     updating = Updating(belief.evidence, which, predictor.count)
     found = bits_of(takes, table, which, parts, words, updating, minutes)
-    scored = [(found[t] / m, found[t], m, t) for t, m in zip(takes, minutes, strict=True) if t in found]
+    state = _state_now(readings)
+    change = AMORTIZED * predictor.tables.number("minutes", "change_of_state")
+    scored = [
+        (found[t] / (m - change * (t.when != state)), found[t], m, t)
+        for t, m in zip(takes, minutes, strict=True)
+        if t in found
+    ]
     scored.sort(key=lambda s: -s[0])
     return tuple(
         _shown(table, rules, sights, take, bits, minutes, which, weights, share)
@@ -82,10 +90,15 @@ def _minutes(
     takes: Sequence[Take], predictor: Predictor, rules: RuleBase, readings: Sequence[Reading]
 ) -> list[float]:
     """Return the minutes [min] of each test from where one stands after the readings."""
-    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
+    state = _state_now(readings)
     zones = _open_zones(predictor, readings)
     extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
     return [minutes_of(t, rules.tests[t.quantity].minutes, predictor.installation, state, zones, extra) for t in takes]
+
+
+def _state_now(readings: Sequence[Reading]) -> str | None:
+    """Return the state in which the last test was taken."""
+    return next((r.take.when for r in reversed(readings) if r.take is not None), None)
 
 
 def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[str]:
@@ -143,7 +156,7 @@ def cautions_for(take: Take, predictor: Predictor, rules: RuleBase) -> tuple[str
     """Return the cautions bound to a test's state, quantity, parts and what is fitted for it."""
     parts = predictor.installation.parts
     touched = {place.partition("@")[0] for place in take.where}
-    kinds = {p.kind for n, p in parts.items() if n in touched or touched & set(points_of(p))}
+    kinds = {p.kind for n, p in parts.items() if n in touched or not touched.isdisjoint(points_of(p))}
     actions = {a for a, used in (("jumper", take.jumper), ("swap", take.swap)) if used}
     found = []
     for caution in rules.cautions.values():

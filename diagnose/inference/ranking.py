@@ -13,9 +13,10 @@ from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.evidence import gather
 from diagnose.inference.next_tests import next_tests
-from diagnose.inference.operating import why_sound
+from diagnose.inference.operating import explained, why_sound
 from diagnose.inference.posterior import Belief, believe, prior_of, strata_of
 from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
+from diagnose.inference.ruled_out import still_counting
 from diagnose.inference.sizes import size_after
 from diagnose.inference.stopping import stop_of
 from diagnose.model.causes import LikelyCause
@@ -25,6 +26,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.ranking import Doubt, Entry, Ranking, Reason, WhyNot
 from diagnose.model.reading import Reading
 from diagnose.model.rules import RuleBase
+from diagnose.prediction.grained import Grained
 from diagnose.prediction.hypotheses import all_hypotheses
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import Sights
@@ -34,10 +36,12 @@ from diagnose.prediction.table import PredictionTable
 __all__ = ["Engine", "Question"]
 
 #: vehicles drawn for each hypothesis, and those of them that tests are chosen by
-VEHICLES, CHOOSING = 96, 36
+VEHICLES, CHOOSING = 96, 24
 #: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
 CONVICTING = 10.0
 SURE = 0.8
+#: the vehicles of the engine are drawn this much wider than the tables say, since real ones keep to no table
+STRETCH = 1.25
 
 
 class Question(NamedTuple):
@@ -57,7 +61,7 @@ class Engine:
         self.installation, self.rules, self.tables = installation, rules, tables
         self.sights = Sights(rules)
         self.hypotheses = all_hypotheses(installation, rules)
-        streams = Streams(seed, VEHICLES)
+        streams = Streams(seed, VEHICLES, STRETCH)
         self.predictor = Predictor(installation, tables, self.hypotheses, streams)
         self._places = np.unique([h.place for h in self.hypotheses], return_inverse=True)[1]
         self._strata, coarse = strata_of(self.predictor, range(len(self.hypotheses)))
@@ -68,8 +72,14 @@ class Engine:
         """Return the belief after the readings of a question."""
         complaint = match_complaint(question.complaint, self.rules)
         ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
-        evidence = gather(question.readings, self.predictor, self.sights)
-        return believe(prior_of(self.hypotheses, ratios), evidence, self._strata)
+        prior = prior_of(self.hypotheses, ratios)
+        if not question.readings:
+            return believe(prior, gather((), self.predictor, self.sights), self._strata)
+        few = gather(question.readings, self._table, self.sights)
+        own = self._strata[:, : self._table.count]
+        grained = Grained(self.predictor, self._table, still_counting(prior, few, own))
+        strata = np.where(grained.counting[:, None], self._strata, grained.spread(own))
+        return believe(prior, gather(question.readings, grained, self.sights), strata)
 
     def rank(self, question: Question) -> Ranking:
         """Return the ranking with reasons, doubts, next tests and whether to stop."""
@@ -82,16 +92,18 @@ class Engine:
             else next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools)
         )
         stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
+        sound = self._why_sound(belief, question)
         return Ranking(
             sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
             entries,
             float(belief.posterior[0]),
-            self._why_sound(belief, question),
+            sound,
             belief.unlisted,
             self._doubts(belief, question),
             tests,
             stop,
             danger,
+            explained(sound, self.rules.operating_states),
         )
 
     def _entries(self, belief: Belief, question: Question) -> tuple[Entry, ...]:

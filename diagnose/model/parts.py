@@ -13,7 +13,7 @@ from pydantic import Field
 from diagnose.basics.quantities import Span
 from diagnose.model.fields import Identifier, Line, Measured, Record
 
-__all__ = ["Battery", "Cable", "Charger", "Fuse", "Part", "Profile", "chemistries"]
+__all__ = ["Battery", "Cable", "Charger", "Fuse", "Load", "Part", "Profile", "chemistries"]
 
 Voltage = Annotated[Span, Measured("voltage", above=0.0)]
 VoltageOrNone = Annotated[Span, Measured("voltage", least=0.0)]

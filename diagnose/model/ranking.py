@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from diagnose.model.causes import LikelyCause
 from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Take
 
@@ -31,7 +32,11 @@ class Reason(NamedTuple):
 
 
 class Entry(NamedTuple):
-    """One entry of the ranking: a fault, with others that occur together with it or cannot be told from it."""
+    """One entry of the ranking: a fault, with others that occur together with it or cannot be told from it.
+
+    `causes` are what may have brought it about, likeliest first; they share the entry's probability, and what their
+    chances lack to 1 is a cause that has no name.
+    """
 
     fault: FaultAt
     name: str
@@ -45,6 +50,7 @@ class Entry(NamedTuple):
     proof: str
     together: tuple[FaultAt, ...] = ()
     alternatives: tuple[FaultAt, ...] = ()
+    causes: tuple[LikelyCause, ...] = ()
 
 
 class Doubt(NamedTuple):
@@ -84,7 +90,7 @@ class WhyNot(NamedTuple):
 
 
 class Ranking(NamedTuple):
-    """The whole answer."""
+    """The whole answer; `no_fault_says` explains the operating states of `no_fault_because`, in their order."""
 
     readings_used: int
     faults: tuple[Entry, ...]
@@ -95,3 +101,4 @@ class Ranking(NamedTuple):
     next: tuple[NextTest, ...]
     stop: Stop | None
     dangers: tuple[str, ...] = ()
+    no_fault_says: tuple[str, ...] = ()

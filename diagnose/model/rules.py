@@ -1,4 +1,4 @@
-"""The rule base's records: faults, tests, complaints, cautions.
+"""The rule base's records: faults, tests, complaints, cautions; causes and operating states stand in `causes`.
 
 They hold what physics cannot compute: what faults exist and how often, what people see and report, what a test costs
 and demands, what to say, how to repair and to prove it. Every number stands beside its unit, source and confidence.
@@ -6,24 +6,15 @@ and demands, what to say, how to repair and to prove it. Every number stands bes
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
+from diagnose.model.causes import CauseRule, OperatingState
+from diagnose.model.cited import Chance, Cited, Confidence, Example, Positive, Repair
 from diagnose.model.fields import Identifier, Line, Record
 
 __all__ = ["Caution", "ComplaintRule", "Example", "FaultRule", "RuleBase", "SizeRange", "TestRule"]
-
-Chance = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0)]
-Confidence = Literal["read", "read_reprint", "memory", "computed", "contract", "judgement", "common_practice"]
-
-
-class Cited(Record):
-    """Where a number comes from: an id of `rules/sources`, or the words `no published figure: judgement`."""
-
-    source: Line
-    confidence: Confidence
 
 
 class Place(Record):
@@ -71,24 +62,6 @@ class Owner(Record):
     ask: Line | None = None
 
 
-class Repair(Cited):
-    """What the repair takes."""
-
-    minutes: Positive
-    parts: Literal["none", "small", "medium", "large"]
-
-
-class Example(Record):
-    """Readings beside a rule: those that must rank the fault first, or a look-alike that must not."""
-
-    says: Line
-    installation: Any
-    complaint: Line | None = None
-    readings: tuple[dict[str, Any], ...]
-    place: dict[str, Any] | None = None
-    ranks_first: bool
-
-
 class FaultRule(Record):
     """One fault of the rule base."""
 
@@ -131,6 +104,8 @@ class TestRule(Record):
     confidence: Confidence
     hands: Annotated[int, Field(ge=0, le=2)] = 1
     states: tuple[Identifier, ...] = ()
+    access: Line
+    permission: Line | None = None
     owner_may: bool = False
     how: Line
     owner_how: Line | None = None
@@ -160,10 +135,15 @@ class ComplaintRule(Record):
 
 
 class Caution(Record):
-    """A caution, with what it is bound to; it is shown before the instruction."""
+    """A caution, with what it is bound to; it is shown before the instruction.
+
+    `brief` reminds of it while it still holds. With `where` it is shown once, at the start, to those who stand there.
+    """
 
     id: Identifier
     says: Line
+    brief: Line
+    where: Literal["roadside", "boat"] | None = None
     states: tuple[Identifier, ...] = ()
     quantities: tuple[Identifier, ...] = ()
     kinds: tuple[Identifier, ...] = ()
@@ -181,3 +161,5 @@ class RuleBase(Record):
     tests: dict[str, TestRule]
     complaints: dict[str, ComplaintRule]
     cautions: dict[str, Caution]
+    causes: dict[str, CauseRule]
+    operating_states: dict[str, OperatingState]

@@ -6,10 +6,11 @@ free. It knows nothing of evidence.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Sequence
+from typing import NamedTuple, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.model.figures import Tables
@@ -22,7 +23,7 @@ from diagnose.prediction.solving import Fitted, Solver, sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles
 
-__all__ = ["Predicted", "Predictor"]
+__all__ = ["Predicted", "Predicting", "Predictor", "by_condition"]
 
 
 class Predicted(NamedTuple):
@@ -41,6 +42,18 @@ class Predicted(NamedTuple):
     words: dict[str, Array] | None = None
 
 
+class Predicting(Protocol):
+    """Whatever can say what tests would read, on how many vehicles, under which hypotheses."""
+
+    @property
+    def hypotheses(self) -> tuple[Hypothesis, ...]: ...
+
+    @property
+    def count(self) -> int: ...
+
+    def predict(self, takes: Sequence[Take], which: Sequence[int] | None = None) -> list[Predicted]: ...
+
+
 class Predictor:
     """Predictions for one installation; the same streams give the same vehicles under every hypothesis."""
 
@@ -52,49 +65,41 @@ class Predictor:
         self.hypotheses = tuple(hypotheses)
         self.count = streams.count
         self._solver = Solver(installation, tables, hypotheses, streams)
-        self._known: dict[tuple[Take, tuple[int, ...], bool], Predicted] = {}
+        self._known: dict[Take, _Kept] = {}
 
-    def predict(self, takes: Sequence[Take], which: Sequence[int] | None = None, meter: bool = True) -> list[Predicted]:
-        """Return what each test would read under the hypotheses of the given numbers (all, if not said).
+    def predict(self, takes: Sequence[Take], which: Sequence[int] | None = None) -> list[Predicted]:
+        """Return what each test would read under the hypotheses of the given numbers (all, if not said)."""
+        numbers = list(range(len(self.hypotheses)) if which is None else which)
+        for fitted, wanted in by_condition(list(dict.fromkeys(takes))).items():
+            fresh = [take for take in wanted if take not in self._known]
+            for take in fresh:
+                self._known[take] = _Kept.blank(len(self.hypotheses), self.count)
+            missing = sorted({n for take in wanted for n in numbers if not self._known[take].filled[n]})
+            if missing:
+                for take, predicted in zip(wanted, self.read(fitted, wanted, missing, meter=True), strict=True):
+                    self._known[take].put(predicted, missing)
+        return [self._known[take].rows(numbers, take, self.tables) for take in takes]
 
-        Without `meter` the voltmeter's own current is left out: good enough to choose a test, and much faster for
-        many; such predictions are not kept.
+    def read(self, fitted: Fitted, takes: Sequence[Take], numbers: Sequence[int], meter: bool) -> list[Predicted]:
+        """Read tests off one condition under some hypotheses, without keeping them; the noise is left at zero.
+
+        Without `meter` the voltmeter's own current is left out: good enough to choose a test, and faster for many.
         """
-        numbers = tuple(range(len(self.hypotheses))) if which is None else tuple(which)
-        found = {
-            t: self._known[(t, numbers, meter)] for t in dict.fromkeys(takes) if (t, numbers, meter) in self._known
-        }
-        for fitted, wanted in _by_condition([t for t in dict.fromkeys(takes) if t not in found]).items():
-            for take, predicted in zip(wanted, self._read(fitted, wanted, numbers, meter), strict=True):
-                found[take] = predicted
-                if meter:
-                    self._known[(take, numbers, meter)] = predicted
-        return [found[take] for take in takes]
-
-    def predict_unkept(
-        self, takes: Sequence[Take], which: Sequence[int]
-    ) -> Iterator[tuple[list[Take], list[Predicted]]]:
-        """Yield predictions of many tests by condition, without the meter's current; neither they nor the solved
-        conditions are kept.
-        """
-        conditions = _by_condition(takes)
-        self._solver.solve_together([f for f in conditions if f.plain], which)
-        for fitted, wanted in conditions.items():
-            yield wanted, self._read(fitted, wanted, tuple(which), meter=False)
-            self._solver.forget(fitted)
-
-    def _read(self, fitted: Fitted, takes: list[Take], numbers: tuple[int, ...], meter: bool) -> list[Predicted]:
-        """Read tests off one condition under some hypotheses."""
         shape = (len(numbers), self.count)
         results = [_blank(shape) for _ in takes]
         words: list[dict[str, Array]] = [{} for _ in takes]
         for rows, scene in self._solver.scenes(fitted, numbers):
             for take, result, chances in zip(takes, results, words, strict=True):
                 _fill(take, scene, result, chances, rows, shape, meter)
-        return [
-            r._replace(words=w or None, noise=noise(t.quantity, r.high, self.tables))
-            for t, r, w in zip(takes, results, words, strict=True)
-        ]
+        return [r._replace(words=w or None) for r, w in zip(results, words, strict=True)]
+
+    def solve_together(self, conditions: Sequence[Fitted], numbers: Sequence[int]) -> None:
+        """Solve several states at once if that is faster; they are kept until `forget`."""
+        self._solver.solve_together(conditions, numbers)
+
+    def forget(self, fitted: Fitted) -> None:
+        """Drop the solutions that are kept of one condition."""
+        self._solver.forget(fitted)
 
     def sound_vehicles(self) -> Vehicles:
         """Return the vehicles that predictions are made on, without any fault."""
@@ -105,12 +110,38 @@ class Predictor:
         return sizes_of(self.hypotheses[number], self.installation, self.streams)
 
 
+class _Kept(NamedTuple):
+    """What is known of one test, and under which hypotheses."""
+
+    predicted: Predicted
+    words: dict[str, Array]
+    filled: NDArray[np.bool_]
+
+    @classmethod
+    def blank(cls, hypotheses: int, vehicles: int) -> _Kept:
+        return cls(_blank((hypotheses, vehicles)), {}, np.zeros(hypotheses, dtype=bool))
+
+    def put(self, predicted: Predicted, numbers: Sequence[int]) -> None:
+        """Store predictions under some hypotheses."""
+        for kept, fresh in zip(self.predicted[:5], predicted[:5], strict=True):
+            kept[numbers] = fresh
+        for word, chance in (predicted.words or {}).items():
+            self.words.setdefault(word, np.zeros(self.predicted.high.shape))[numbers] = chance
+        self.filled[numbers] = True
+
+    def rows(self, numbers: Sequence[int], take: Take, tables: Tables) -> Predicted:
+        """Return predictions under some hypotheses, with the noise of the instrument."""
+        high, low, hunts, mode = (array[numbers] for array in self.predicted[:4])
+        words = {word: chance[numbers] for word, chance in self.words.items()}
+        return Predicted(high, low, hunts, mode, noise(take.quantity, high, tables), words or None)
+
+
 def _blank(shape: tuple[int, int]) -> Predicted:
     high, low, hunts, mode, spread = (np.zeros(shape) for _ in range(5))
     return Predicted(high, low, hunts, mode, spread)
 
 
-def _by_condition(takes: Sequence[Take]) -> dict[Fitted, list[Take]]:
+def by_condition(takes: Sequence[Take]) -> dict[Fitted, list[Take]]:
     """Sort tests by what must be solved for them."""
     groups: dict[Fitted, list[Take]] = {}
     for take in takes:

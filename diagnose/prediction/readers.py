@@ -8,12 +8,14 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.circuit import readout
 from diagnose.circuit.elimination import Array
 from diagnose.circuit.modes import Solution
 from diagnose.circuit.parameters import Parameters
-from diagnose.circuit.tangent import Tangent, tangent_at
+from diagnose.circuit.solid import solid_groups
+from diagnose.circuit.tangent import Tangent, meter_volts, tangent_at
 from diagnose.circuit.wiring import Wiring
 from diagnose.model.figures import Tables
 from diagnose.model.parts import Battery
@@ -39,6 +41,25 @@ class Scene:
     def tangent(self) -> Tangent:
         """The network about the condition, made only if a meter's own current is asked for."""
         return tangent_at(self.wiring, self.solution)
+
+    @cached_property
+    def _solid(self) -> NDArray[np.intp]:
+        """Which nodes are firmly joined, by hypothesis."""
+        return solid_groups(self.wiring, self.solution, self.vehicles.streams.count)
+
+    def meter_share(self, a: str, b: str, resistance: float) -> Array:
+        """Return how much of the volts between two points is left once a voltmeter draws its current, by column."""
+        i, j = self.wiring.index[a], self.wiring.index[b]
+        share = np.ones(self.solution.voltage.shape[1])
+        loose = np.flatnonzero(np.repeat(self._solid[i] != self._solid[j], self.vehicles.streams.count))
+        if loose.size:
+            few = self.solution._replace(
+                voltage=self.solution.voltage[:, loose],
+                slope=self.solution.slope[:, loose],
+                resistance=self.solution.resistance[:, loose],
+            )
+            share[loose] = meter_volts(tangent_at(self.wiring, few), i, j, np.ones(loose.size), resistance)
+        return share
 
     def by_vehicle(self, values: Array) -> Array:
         """Repeat numbers given by vehicle for every hypothesis of the scene."""
@@ -96,8 +117,13 @@ def _volts(take: Take, scene: Scene, draws: bool) -> TrueValue:
         name, battery = next((n, p) for n, p in parts if isinstance(p, Battery) and {p.pos, p.neg} == {a, b})
         sign = 1.0 if battery.pos == a else -1.0
         return _single(scene, sign * readout.post_volts(scene.wiring, scene.parameters, name))
-    meter = scene.tables.number("meters", "input_resistance") if draws else None
-    true = _pair(scene, *readout.volts(scene.wiring, scene.solution, scene.tangent, a, b, meter))
+    if draws:
+        share = scene.meter_share(a, b, scene.tables.number("meters", "input_resistance"))
+        i, j = scene.wiring.index[a], scene.wiring.index[b]
+        ends = (scene.solution.voltage, scene.solution.low_voltage)
+        true = _pair(scene, *((volts[i] - volts[j]) * share for volts in ends))
+    else:
+        true = _pair(scene, *readout.volts(scene.wiring, scene.solution, scene.tangent, a, b, None))
     if take.meter != "test_lamp":
         return true
     on, dim = (scene.tables.number("meters", key) for key in ("lamp_on_above", "lamp_dim_above"))

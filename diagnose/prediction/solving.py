@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from diagnose.circuit.alike import likeness
 from diagnose.circuit.conditions import Modes
 from diagnose.circuit.elimination import Array
 from diagnose.circuit.faults import Variant, apply_fault, variant_of
 from diagnose.circuit.graph import Edge
-from diagnose.circuit.modes import Solution, solve_states
+from diagnose.circuit.modes import Solution, shown_resistance, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.figures import Tables
@@ -29,8 +30,8 @@ from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 
 __all__ = ["Fitted", "Solver", "sizes_of"]
 
-#: variants solved at a time: their arrays stay in the processor's cache
-CHUNK = 4096
+#: variants taken at a time, of which a third or so are solved
+CHUNK = 8192
 #: tolerance of currents good enough for predictions [A]; the exact circuit is some thousand times closer
 TOLERANCE = 1e-6
 
@@ -60,19 +61,33 @@ class Solver:
         self.hypotheses = tuple(hypotheses)
         self._variants = self._all_variants()
         self._wired: dict[tuple[Variant, Fitted], tuple[Wiring, Vehicles]] = {}
+        self._numbers: dict[tuple[int, Fitted], Parameters] = {}
         self._kept: dict[tuple[Fitted, int], tuple[Parameters, Solution]] = {}
 
     def scenes(self, fitted: Fitted, numbers: Sequence[int]) -> Iterator[tuple[list[int], Scene]]:
         """Yield solved scenes that together hold the hypotheses of the given numbers, each with its rows among them."""
         for variant, rows in self._by_variant(numbers, fitted).items():
             wiring, vehicles = self._wire(variant, fitted)
-            missing = [numbers[r] for r in rows if (fitted, numbers[r]) not in self._kept]
+            unsolved = [numbers[r] for r in rows if (fitted, numbers[r]) not in self._kept]
+            missing = self._alike_together(unsolved, fitted, wiring, vehicles)
             step = max(CHUNK // self.streams.count, 1)
             for first in range(0, len(missing), step):
                 self._solve((fitted,), missing[first : first + step], wiring, vehicles)
-            kept = [self._kept[(fitted, numbers[r])] for r in rows]
-            parameters, solution = join([k[0] for k in kept]), _joined([k[1] for k in kept])
-            yield rows, Scene(wiring, parameters, solution, vehicles, self.tables, fitted.state)
+            for first in range(0, len(rows), step):
+                some = rows[first : first + step]
+                kept = [self._kept[(fitted, numbers[r])] for r in some]
+                parameters, solution = join([k[0] for k in kept]), _joined([k[1] for k in kept])
+                shown = shown_resistance(wiring, parameters, fitted.state, solution.modes)
+                whole = solution._replace(resistance=shown)
+                yield some, Scene(wiring, parameters, whole, vehicles, self.tables, fitted.state)
+
+    def _alike_together(self, numbers: Sequence[int], fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> list[int]:
+        """Put hypotheses side by side that make the same circuit, so that they are solved in one batch, and once."""
+        if len(numbers) * self.streams.count <= CHUNK:
+            return list(numbers)
+        first = [columns(self._numbers_of(n, fitted, wiring, vehicles), slice(0, 1)) for n in numbers]
+        alike = likeness(wiring, join(first))
+        return [numbers[k] for k in np.argsort(alike, kind="stable")]
 
     def solve_together(self, conditions: Sequence[Fitted], numbers: Sequence[int]) -> None:
         """Solve several states at once where few hypotheses are left, for which a batch of one state is too small."""
@@ -138,22 +153,33 @@ class Solver:
         """Solve conditions that differ in their state alone, under some hypotheses of one wiring, and keep what
         follows.
         """
-        each = [self._numbers_of(self.hypotheses[n], conditions[0], wiring, vehicles) for n in numbers]
-        solutions = solve_states(wiring, join(each), [f.state for f in conditions], TOLERANCE)
+        each = [self._numbers_of(n, conditions[0], wiring, vehicles) for n in numbers]
         count = self.streams.count
+        solutions = solve_states(wiring, join(each), [f.state for f in conditions], TOLERANCE, count)
         for fitted, solution in zip(conditions, solutions, strict=True):
             for k, (number, parameters) in enumerate(zip(numbers, each, strict=True)):
                 own = _part(solution, slice(k * count, (k + 1) * count))
                 self._kept[(fitted, number)] = _settled(parameters, own)
 
-    def _numbers_of(self, hypothesis: Hypothesis, fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> Parameters:
+    def _numbers_of(self, number: int, fitted: Fitted, wiring: Wiring, vehicles: Vehicles) -> Parameters:
         """Return the numbers of the vehicles under one hypothesis; what a fault does not change is shared."""
+        hypothesis = self.hypotheses[number]
         fault, rule = hypothesis.fault, hypothesis.rule
         if fault is None or rule is None or fitted.swap == fault.part:
             return vehicles.parameters
+        key = (number, fitted._replace(state=""))
+        if key not in self._numbers:
+            self._numbers[key] = self._changed(hypothesis, wiring, vehicles)
+        return self._numbers[key]
+
+    def _changed(self, hypothesis: Hypothesis, wiring: Wiring, vehicles: Vehicles) -> Parameters:
+        """Return the numbers of the vehicles with a fault."""
+        fault, rule = hypothesis.fault, hypothesis.rule
+        assert fault is not None
+        assert rule is not None
         parameters = _CopiedWhenUsed(vehicles.parameters)
         size = sizes_of(hypothesis, self.installation, self.streams)
-        spare = self.streams.share(f"spare {fault.fault} {fault.part} {fault.at}")
+        spare = self.streams.share(f"spare {fault.fault}")
         apply_fault(wiring, parameters, fault, rule.change, size, spare)
         return dict(parameters)
 
@@ -191,12 +217,14 @@ def _settled(parameters: Parameters, solution: Solution) -> tuple[Parameters, So
 
 
 def _part(solution: Solution, which: slice) -> Solution:
-    """Return some variants of a solution, in single precision."""
-    voltage, current, low_voltage, low_current, slope, resistance = (
-        a[..., which].astype(np.float32) for a in solution[:6]
-    )
+    """Return some variants of a solution, in single precision, without the resistances, which are had again easily."""
+    voltage, current, slope = (a[..., which].astype(np.float32) for a in (solution[0], solution[1], solution[4]))
+    low_voltage, low_current = voltage, current
     modes = Modes(*(m[:, which] if m.dtype == bool else m[:, which].astype(np.float32) for m in solution.modes))
-    return Solution(voltage, current, low_voltage, low_current, slope, resistance, modes, solution.settled[which])
+    if modes.held.any() or modes.chatter.any():
+        low_voltage, low_current = (a[..., which].astype(np.float32) for a in (solution[2], solution[3]))
+    none = np.zeros((0, voltage.shape[1]), dtype=np.float32)
+    return Solution(voltage, current, low_voltage, low_current, slope, none, modes, solution.settled[which])
 
 
 def _joined(several: Sequence[Solution]) -> Solution:
@@ -214,13 +242,15 @@ def _joined(several: Sequence[Solution]) -> Solution:
 def sizes_of(hypothesis: Hypothesis, installation: Installation, streams: Streams) -> Array:
     """Return sizes of a fault by vehicle: as stated, or over the range of its rule, or the other profiles of a
     charger.
+
+    On one vehicle a fault has the same size wherever it sits, so that joints in one run often make the same circuit.
     """
     fault, rule = hypothesis.fault, hypothesis.rule
     if fault is None or rule is None:
         return np.zeros(streams.count)
     if fault.size is not None:
         return np.full(streams.count, fault.size)
-    share = streams.share(f"size {fault.fault} {fault.part} {fault.at}")
+    share = streams.share(f"size {fault.fault}")
     part = installation.parts[fault.part]
     if rule.change == "profile" and isinstance(part, Charger):
         others = [p.voltage.mid for p in part.profiles if p.name != part.profile]

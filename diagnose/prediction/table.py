@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.model.reading import Take
 from diagnose.prediction.instruments import noise
-from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.predictor import Predicted, Predictor, by_condition
 from diagnose.prediction.sights import SOUND_WORD
 
 __all__ = ["Moments", "PredictionTable"]
@@ -45,27 +45,42 @@ class PredictionTable:
         Parameters: `takes`, of which those for eyes, nose and hands are left out; `strata` (hypotheses, vehicles) of
         fault sizes.
         """
-        self.predictor = predictor
+        self.predictor, self.hypotheses, self.count = predictor, predictor.hypotheses, predictor.count
         self.takes = tuple(take for take in takes if take.quantity not in SOUND_WORD)
         self._at = {take: k for k, take in enumerate(self.takes)}
+        self._conditions = by_condition(self.takes)
         shape = (len(self.takes), len(predictor.hypotheses), predictor.count)
         self._high, self._low, self._hunts = (np.zeros(shape, dtype=np.float32) for _ in range(3))
+        self._mode = {fitted: np.zeros(shape[1:], dtype=np.float32) for fitted in self._conditions}
         self._words: dict[int, Words] = {}
-        self._filled = np.zeros(shape[1], dtype=bool)
+        self._filled = {fitted: np.zeros(shape[1], dtype=bool) for fitted in self._conditions}
         self._strata = strata[:, : predictor.count]
-        levels = int(self._strata.max()) + 1
-        self._mean = np.zeros((*shape[:2], levels), dtype=np.float32)
+        self._mean = np.zeros((*shape[:2], int(self._strata.max()) + 1), dtype=np.float32)
 
-    def fill(self, which: Sequence[int]) -> None:
-        """Make sure that some hypotheses are in the table, nothing wrong among them."""
-        missing = [n for n in sorted({0, *which}) if not self._filled[n]]
-        if not missing:
-            return
-        for takes, found in self.predictor.predict_unkept(self.takes, missing):
-            for take, one in zip(takes, found, strict=True):
-                self._put(self._at[take], one, missing)
-        self._filled[missing] = True
-        self._sum_up(missing)
+    def __contains__(self, take: Take) -> bool:
+        """Return whether a test is one of the table's."""
+        return take in self._at
+
+    def fill(self, which: Sequence[int], takes: Sequence[Take] | None = None) -> None:
+        """Make sure that some hypotheses are in the table, nothing wrong among them.
+
+        Parameters: `takes`, all tests of whose conditions are filled in; all, if not said.
+        """
+        conditions = self._conditions if takes is None else by_condition(takes)
+        wanted = sorted({0, *which})
+        missing = {f: [n for n in wanted if not self._filled[f][n]] for f in conditions}
+        together = [f for f in conditions if f.plain and missing[f] == missing[next(iter(conditions))]]
+        if together:
+            self.predictor.solve_together(together, missing[together[0]])
+        for fitted, rows in missing.items():
+            if rows:
+                own = self._conditions[fitted]
+                for take, one in zip(own, self.predictor.read(fitted, own, rows, meter=False), strict=True):
+                    self._put(self._at[take], one, rows)
+                    self._mode[fitted][rows] = one.mode
+                self.predictor.forget(fitted)
+                self._filled[fitted][rows] = True
+                self._sum_up([self._at[take] for take in own], rows)
 
     def _put(self, k: int, one: Predicted, rows: list[int]) -> None:
         """Store one test's predictions; the low end and hunting only where anything hunts, so that memory stays free.
@@ -78,15 +93,22 @@ class PredictionTable:
             for word, chance in one.words.items():
                 kept.setdefault(word, np.zeros(self._high.shape[1:], dtype=np.float32))[rows] = chance
 
-    def _sum_up(self, rows: list[int]) -> None:
-        """Store means by stratum of the rows."""
-        strata = self._strata[rows]
-        for level in range(self._mean.shape[2]):
-            inside = (strata == level).astype(np.float32)
-            count = np.maximum(inside.sum(axis=1), 1.0)
-            total = np.einsum("thm,hm->th", self._high[:, rows], inside)
-            empty = inside.sum(axis=1) == 0
-            self._mean[:, rows, level] = np.where(empty, self._high[:, rows].mean(axis=2), total / count)
+    def _sum_up(self, takes: list[int], rows: list[int]) -> None:
+        """Store means by stratum of some tests and hypotheses."""
+        values = self._high[np.ix_(takes, rows)].transpose(1, 0, 2)
+        inside = self._strata[rows][:, :, None] == np.arange(self._mean.shape[2])
+        count = inside.sum(axis=1)
+        share = np.where(count[:, None] > 0, inside / np.maximum(count[:, None], 1), 1.0 / inside.shape[1])
+        self._mean[np.ix_(takes, rows)] = np.matmul(values, share.astype(np.float32)).transpose(1, 0, 2)
+
+    def predict(self, takes: Sequence[Take], which: Sequence[int] | None = None) -> list[Predicted]:
+        """Return what each test would read under some hypotheses, from the table or, for another test, worked out."""
+        numbers = list(range(len(self.predictor.hypotheses)) if which is None else which)
+        self.fill(numbers, [take for take in takes if take in self])
+        others = [take for take in takes if take not in self]
+        found = dict(zip(others, self.predictor.predict(others, numbers), strict=True))
+        rows = np.array(numbers, dtype=np.intp)
+        return [found[take] if take in found else self.predicted(take, rows) for take in takes]
 
     def predicted(self, take: Take, which: NDArray[np.intp]) -> Predicted:
         """Return what one test would read under some hypotheses that are in the table."""
@@ -95,7 +117,8 @@ class PredictionTable:
         low = np.where(hunts > 0, self._low[k, which], high)
         words = None if k not in self._words else {w: c[which] for w, c in self._words[k].items()}
         spread = noise(take.quantity, high, self.predictor.tables)
-        return Predicted(high, low, hunts, np.zeros_like(high), spread, words)
+        mode = self._mode[next(iter(by_condition([take])))][which].astype(float)
+        return Predicted(high, low, hunts, mode, spread, words)
 
     def levels(self, which: NDArray[np.intp]) -> NDArray[np.intp]:
         """Return the stratum of each vehicle under some hypotheses."""

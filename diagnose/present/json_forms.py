@@ -67,11 +67,23 @@ def _entry(entry: Entry) -> dict[str, Any]:
         "remedy": entry.remedy,
         "proof": entry.proof,
     }
+    form["causes"] = [
+        {"cause": c.cause, "probability": rounded(c.probability), "says": c.says, "remedy": c.remedy, "proof": c.proof}
+        for c in entry.causes
+    ]
     if entry.together:
         form["with"] = [_fault(f) for f in entry.together]
     if entry.alternatives:
         form["or"] = [_fault(f) for f in entry.alternatives]
     return form
+
+
+def _operating(ranking: Ranking) -> list[dict[str, Any]]:
+    says = ranking.no_fault_says or ("",) * len(ranking.no_fault_because)
+    return [
+        {"state": state, "probability": rounded(chance)} | ({"says": text} if text else {})
+        for (state, chance), text in zip(ranking.no_fault_because, says, strict=True)
+    ]
 
 
 def ranking_json(ranking: Ranking) -> str:
@@ -82,7 +94,7 @@ def ranking_json(ranking: Ranking) -> str:
         "readings_used": ranking.readings_used,
         "faults": faults,
         "no_fault": rounded(ranking.no_fault),
-        "no_fault_because": [{"state": s, "probability": rounded(p)} for s, p in ranking.no_fault_because],
+        "no_fault_because": _operating(ranking),
         "unlisted": rounded(ranking.unlisted),
         "doubtful_readings": [
             {"reading": d.reading, "chance_wrong": rounded(d.chance_wrong), "expected": d.expected, "says": d.says}

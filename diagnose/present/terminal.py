@@ -15,6 +15,10 @@ from diagnose.model.reading import Take
 __all__ = ["FIRST_WORDS", "expected_lines", "ranking_lines", "take_words", "why_not_lines"]
 
 SHOWN = 5
+#: causes shown beneath an entry, and the chance below which one is left out
+CAUSES_SHOWN, WORTH_NAMING = 3, 0.1
+#: chance of nothing wrong, and of an operating state, above which it is said why it may only look so
+SOUND_WORTH_SAYING, STATE_WORTH_SAYING = 0.2, 0.3
 FIRST_WORDS = (
     "Local wiring rules, the makers' instructions and licensed practice come first; "
     "if in doubt, stop and ask a competent person."
@@ -50,6 +54,8 @@ def _entry(number: int, entry: Entry, width: int) -> list[str]:
         for sign, reasons in (("for", entry.reasons_for), ("against", entry.reasons_against)):
             for reason in reasons[:3]:
                 lines += _wrapped(f"{sign} {abs(reason.db):4.1f} dB: {reason.says}", width, "     ")
+        for cause in [c for c in entry.causes if c.probability >= WORTH_NAMING][:CAUSES_SHOWN]:
+            lines += _wrapped(f"cause {cause.probability:4.0%}: {cause.name}", width, "     ")
     return lines
 
 
@@ -63,6 +69,10 @@ def ranking_lines(ranking: Ranking, width: int = 80) -> list[str]:
     for number, entry in enumerate(shown, 1):
         lines += _entry(number, entry, width)
     lines += _wrapped(f"{ranking.no_fault:6.1%}  nothing is wrong", width, "   ")
+    if ranking.no_fault >= SOUND_WORTH_SAYING:
+        explained = zip(ranking.no_fault_because, ranking.no_fault_says, strict=False)
+        for chance, says in [(p, text) for (_, p), text in explained if p >= STATE_WORTH_SAYING][:2]:
+            lines += _wrapped(f"perhaps, {chance:.0%}: {says}", width, "     ")
     lines += _wrapped(f"{ranking.unlisted:6.1%}  a cause that is not in the rule base", width, "   ")
     for doubt in ranking.doubtful:
         lines += ["", *_wrapped(f"Doubtful, reading {doubt.reading}: {doubt.says}", width)]

@@ -10,6 +10,7 @@ from typing import Any, get_args
 
 from diagnose.basics.errors import Problem, did_you_mean
 from diagnose.circuit.faults import LAWS
+from diagnose.model.causes import Brought, CauseRule, OperatingState
 from diagnose.model.figures import NO_SOURCE
 from diagnose.model.parts import Part, chemistries
 from diagnose.model.reading import QUANTITIES, STATES
@@ -19,12 +20,14 @@ from diagnose.store.yaml_text import Document, Loc
 
 __all__ = ["ACTIONS", "KINDS", "MOST_OWNER_WORDS", "Rule", "check_alone", "check_together", "owner_lines"]
 
-Rule = FaultRule | TestRule | ComplaintRule | Caution
+Rule = FaultRule | TestRule | ComplaintRule | Caution | CauseRule | OperatingState
 Found = Iterator[tuple[Loc, str, str]]
 #: what can be fitted while a reading is taken; it costs minutes beside those of the reading
 ACTIONS = ("jumper", "swap")
 KINDS = tuple(kind for form in get_args(get_args(Part)[0]) for kind in get_args(form.model_fields["kind"].annotation))
 MOST_OWNER_WORDS = 15
+#: what the chances of the words of one quantity may come to, so that something else can be found
+MOST_WORDS = 0.99
 
 
 def check_alone(stem: str, document: Document, rule: Rule) -> list[Problem]:
@@ -34,7 +37,9 @@ def check_alone(stem: str, document: Document, rule: Rule) -> list[Problem]:
     """
     found = [*_id(stem, rule), *_owner(rule), *_bound(rule)]
     if isinstance(rule, FaultRule):
-        found += [*_law(rule), *_size(rule), *_sights(rule), *_examples(rule)]
+        found += [*_law(rule), *_size(rule), *_sights(rule), *_examples(rule, (rule.id,))]
+    elif isinstance(rule, CauseRule):
+        found += [*_cause_words(rule), *_examples(rule, tuple(b.fault for b in rule.brings))]
     return [document.problem(*each) for each in found]
 
 
@@ -89,6 +94,10 @@ def _bound(rule: Rule) -> Found:
     elif isinstance(rule, FaultRule):
         for number, place in enumerate(rule.sits_at):
             yield from _known(("sits_at", number, "kinds"), place.kinds, KINDS, "kind")
+    elif isinstance(rule, CauseRule):
+        for number, brought in enumerate(rule.brings):
+            yield from _known(("brings", number, "kinds"), brought.kinds, KINDS, "kind")
+            yield from _known(("brings", number, "chemistries"), brought.chemistries, chemistries, "chemistry")
 
 
 def _law(rule: FaultRule) -> Found:
@@ -111,16 +120,29 @@ def _sights(rule: FaultRule) -> Found:
             yield (*loc, "chance"), "no commoner with the fault than without", "leave it out, or mend the chances"
 
 
-def _examples(rule: FaultRule) -> Found:
-    for ranks_first, name in ((True, "example that ranks this fault first"), (False, "look-alike that must not")):
+def _cause_words(rule: CauseRule) -> Found:
+    for number, each in enumerate(rule.words):
+        yield from _known(("words", number, "word"), (each.word,), WORDS[each.quantity], f"word of {each.quantity}")
+    for quantity in dict.fromkeys(each.quantity for each in rule.words):
+        total = sum(each.chance for each in rule.words if each.quantity == quantity)
+        if total > MOST_WORDS:
+            what = f"the words of {quantity} have chances of {total:.2f} in all"
+            yield ("words",), what, f"leave room for other words: {MOST_WORDS} at most"
+
+
+def _examples(rule: FaultRule | CauseRule, faults: tuple[str, ...]) -> Found:
+    """Yield what is missing beside a rule whose examples speak of one of some faults."""
+    what = "fault" if isinstance(rule, FaultRule) else "cause"
+    for ranks_first, name in ((True, f"example that ranks this {what} first"), (False, "look-alike that must not")):
         if not any(example.ranks_first is ranks_first for example in rule.examples):
             yield ("examples",), f"no {name}", f"add one with ranks_first: {str(ranks_first).lower()}"
     for number, example in enumerate(rule.examples):
         loc: Loc = ("examples", number, "place")
         if example.place is None or {"fault", "part"} - example.place.keys():
-            yield loc, "no place", f"write place: {{fault: {rule.id}, part: ..., at: ...}}"
-        elif example.place["fault"] != rule.id:
-            yield (*loc, "fault"), f"an example of `{example.place['fault']}`", f"write fault: {rule.id}"
+            yield loc, "no place", f"write place: {{fault: {faults[0]}, part: ..., at: ...}}"
+        elif example.place["fault"] not in faults:
+            right = " or ".join(dict.fromkeys(faults))
+            yield (*loc, "fault"), f"an example of `{example.place['fault']}`", f"write fault: {right}"
 
 
 def _sources(data: Any, loc: Loc, sources: Collection[str]) -> Found:
@@ -144,13 +166,42 @@ def _links(rule: Rule, rules: RuleBase) -> Found:
         for number, favour in enumerate(rule.favours):
             yield from _known(("favours", number, "faults"), favour.faults, rules.faults, "fault")
             yield from _known(("favours", number, "families"), favour.families, families, "family")
+    elif isinstance(rule, OperatingState):
+        yield from _known(("complaints",), rule.complaints, rules.complaints, "complaint")
+    elif isinstance(rule, CauseRule):
+        for number, told in enumerate(rule.complaints):
+            yield from _known(("complaints", number, "complaint"), (told.complaint,), rules.complaints, "complaint")
+        for number, brought in enumerate(rule.brings):
+            yield from _known(("brings", number, "fault"), (brought.fault,), rules.faults, "fault")
+            yield from _brought(("brings", number), brought, rules)
+
+
+def _brought(loc: Loc, brought: Brought, rules: RuleBase) -> Found:
+    """Yield a place where the fault cannot sit, and shares of one fault at one place that come to more than all."""
+    if (fault := rules.faults.get(brought.fault)) is None:
+        return
+    for kind in brought.kinds:
+        if not any(kind in place.kinds and place.where == brought.where for place in fault.sits_at):
+            yield (*loc, "kinds"), f"`{fault.id}` has no {brought.where} at a {kind}", "choose what `sits_at` names"
+        for lead in brought.leads or (None,):
+            total = sum(_share(cause, brought, kind, lead) for cause in rules.causes.values())
+            if total > 1.0 + 1e-9:
+                at = f"a {kind}" + (f" ({lead})" if lead else "")
+                yield (*loc, "share"), f"shares of `{fault.id}` at {at} come to {total:.2f}", "bring them to 1 or less"
+
+
+def _share(cause: CauseRule, brought: Brought, kind: str, lead: str | None) -> float:
+    """Return the largest share a cause has of a fault at one kind of place."""
+    alike = (b for b in cause.brings if (b.fault, b.where) == (brought.fault, brought.where) and kind in b.kinds)
+    apart = (b for b in alike if not b.to or not brought.to or set(b.to) & set(brought.to))
+    return max((b.share for b in apart if not b.leads or lead in b.leads), default=0.0)
 
 
 def _shown(rule: Caution, rules: RuleBase) -> Found:
     """A caution that nothing leads to is never shown."""
     bindings = (rule.states, rule.quantities, rule.kinds, rule.faults, rule.chemistries, rule.actions)
-    pointing: list[FaultRule | TestRule | ComplaintRule] = [
-        *rules.faults.values(), *rules.tests.values(), *rules.complaints.values()
+    pointing: list[FaultRule | TestRule | ComplaintRule | CauseRule] = [
+        *rules.faults.values(), *rules.tests.values(), *rules.complaints.values(), *rules.causes.values()
     ]  # fmt: skip
     if not any(bindings) and not any(rule.id in other.cautions for other in pointing):
         yield ("id",), "a caution that is never shown", "bind it to states, quantities, kinds, faults or actions"

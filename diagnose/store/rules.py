@@ -1,4 +1,4 @@
-"""Reads the rule base: `rules/faults`, `rules/tests`, `rules/complaints` and `rules/cautions`, one rule a file.
+"""Reads the rule base: faults, tests, complaints, cautions, causes and operating states, one rule a file.
 
 Gathers the problems of all files, each with its place, before it gives up. It must not judge whether a rule is wise and
 it leaves the examples beside the rules to `rule_examples`.
@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.model.causes import CauseRule, OperatingState
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, RuleBase, TestRule
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.rule_checks import Rule, check_alone, check_together
@@ -20,7 +21,7 @@ from diagnose.store.yaml_text import Document, read_yaml
 
 __all__ = ["load_rules"]
 
-R = TypeVar("R", FaultRule, TestRule, ComplaintRule, Caution)
+R = TypeVar("R", FaultRule, TestRule, ComplaintRule, Caution, CauseRule, OperatingState)
 Files = dict[str, tuple[Document, R]]
 
 
@@ -40,11 +41,14 @@ def load_rules(folder: Path | None = None) -> RuleBase:
     tests = _section(base, "tests", TestRule, problems)
     complaints = _section(base, "complaints", ComplaintRule, problems)
     cautions = _section(base, "cautions", Caution, problems)
+    causes = _section(base, "causes", CauseRule, problems)
+    operating = _section(base, "operating_states", OperatingState, problems)
     rules = RuleBase(
-        faults=_records(faults), tests=_records(tests), complaints=_records(complaints), cautions=_records(cautions)
-    )
+        faults=_records(faults), tests=_records(tests), complaints=_records(complaints), cautions=_records(cautions),
+        causes=_records(causes), operating_states=_records(operating),
+    )  # fmt: skip
     every: list[tuple[str, Document, Rule]] = []
-    for section in (faults, tests, complaints, cautions):
+    for section in (faults, tests, complaints, cautions, causes, operating):
         every += [(stem, document, record) for stem, (document, record) in section.items()]
     whole = not problems  # links are looked at only where nothing they may lead to was refused
     for stem, document, record in every:

@@ -10,9 +10,13 @@ import json
 from pathlib import Path
 from typing import Any
 
+from diagnose.model.causes import CauseRule, OperatingState
+from diagnose.model.fields import Record
 from diagnose.model.installation import Installation
 from diagnose.model.reading import QUANTITIES, STATES
+from diagnose.model.rules import Caution, ComplaintRule, FaultRule, TestRule
 from diagnose.model.words import TEST_LAMP_WORDS, WORDS
+from diagnose.model.worked_case import WorkedCase
 from diagnose.store.reading_entry import METERS
 
 __all__ = ["schema_texts", "write_schemas"]
@@ -29,15 +33,26 @@ _REPAIRED = {
     "required": ["fault", "part"],
     "additionalProperties": False,
 }
+#: file name without its ending -> the record of a file, and what such a file is
+_RECORDS: dict[str, tuple[type[Record], str]] = {
+    "fault": (FaultRule, "A fault of the rule base"),
+    "cause": (CauseRule, "A cause of the rule base"),
+    "operating_state": (OperatingState, "An operating state of the rule base"),
+    "test": (TestRule, "A test of the rule base"),
+    "complaint": (ComplaintRule, "A complaint of the rule base"),
+    "caution": (Caution, "A caution of the rule base"),
+    "worked_case": (WorkedCase, "A worked case"),
+}
 
 
 def schema_texts() -> dict[str, str]:
     """Return file name -> JSON text of every published schema.
 
-    >>> sorted(schema_texts())
-    ['installation.json', 'readings.json']
+    >>> sorted(schema_texts())[:4]
+    ['cause.json', 'caution.json', 'complaint.json', 'fault.json']
     """
     schemas = {"installation.json": _installation(), "readings.json": _readings()}
+    schemas |= {f"{name}.json": _of_record(model, title) for name, (model, title) in _RECORDS.items()}
     return {name: json.dumps(schema, indent=1, ensure_ascii=False) + "\n" for name, schema in schemas.items()}
 
 
@@ -46,6 +61,13 @@ def write_schemas(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in schema_texts().items():
         (folder / name).write_text(text, encoding="utf-8")
+
+
+def _of_record(model: type[Record], title: str) -> dict[str, Any]:
+    """Return the schema of a file that holds one record; places and numbers that hang together are checked on
+    loading.
+    """
+    return {"$schema": _DIALECT, **model.model_json_schema(), "title": title}
 
 
 def _installation() -> dict[str, Any]:

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from fractions import Fraction
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -20,7 +21,7 @@ from diagnose.circuit.branches import rows_of
 from diagnose.circuit.modes import Solution, solve_state
 from diagnose.circuit.parameters import Parameters, join
 from diagnose.circuit.readout import volts
-from diagnose.circuit.tangent import tangent_at
+from diagnose.circuit.tangent import between, tangent_at
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.installation import Installation
 from tests.circuit.vehicles import installation, numbers_for
@@ -281,3 +282,81 @@ def test_o1_what_exact_readings_tell_apart(readings: str) -> None:
     bits = sum(n / total * math.log2(total / n) for n in seen.values())
     assert (len(seen), bits) == (CLASSES[readings][0], pytest.approx(CLASSES[readings][1], abs=1e-6))
     assert np.isclose(math.log2(19), CLASSES["V3 I"][1], atol=1e-6)
+
+
+RUNGS = ("S1", "S2", "S3", "P1", "P2", "P3")
+
+
+def _sensitivities(seed: int) -> dict[str, np.ndarray]:
+    """Return by reading how it moves for each ohm of the six resistances, at resistances drawn at random.
+
+    A little more resistance in an edge that carries a current is as if that current times the change over the
+    resistance were fed in at its first end and taken out at the other; what that does to a node is the resistance the
+    tangent has between the two.
+    """
+    wiring, ohms = build_wiring(_ladder()), np.random.default_rng(seed).uniform(0.5, 2.0, 6)
+    named = dict(zip((name.lower() for name in RUNGS), ohms.tolist(), strict=True))
+    numbers = _numbers(wiring, named, battery__rest=[13.0], battery__give=[SOURCE])
+    solution = solve_state(wiring, numbers, "at_rest")
+    tangent, index = tangent_at(wiring, solution), wiring.index
+
+    def fed(node: str, at: int) -> float:
+        a, zero = index[node], index["zero"]
+        to_zero = between(tangent, a, zero) + between(tangent, at, zero)
+        return float(0.5 * (to_zero - between(tangent, a, at))[0])
+
+    columns: dict[str, list[float]] = {}
+    for name, value in named.items():
+        (row,) = [k for k, edge in enumerate(wiring.edges) if edge.part == name and edge.role != "excess"]
+        a, b = int(wiring.edge_a[row]), int(wiring.edge_b[row])
+        current = float(solution.voltage[a, 0] - solution.voltage[b, 0]) / value
+        moved = [current / value * (fed(node, a) - fed(node, b)) for node in ("n1", "n2", "n3", "top")]
+        columns[name] = [*moved[:3], -moved[3] / SOURCE]
+    table = np.array(list(columns.values())).T
+    return dict(zip(("V1", "V2", "V3", "I"), table, strict=True))
+
+
+def _rank(table: np.ndarray) -> int:
+    scaled = table / np.abs(table).max(axis=1, keepdims=True)
+    return int((np.linalg.svd(scaled, compute_uv=False) > 1e-8).sum())
+
+
+def _inseparable(table: np.ndarray) -> set[str]:
+    """Return the least groups of resistances whose small changes can undo each other in every reading."""
+    found: list[frozenset[int]] = []
+    for size in range(1, 7):
+        for group in map(frozenset, combinations(range(6), size)):
+            if not any(less <= group for less in found) and _rank(table[:, sorted(group)]) < size:
+                found.append(group)
+    return {" ".join(RUNGS[k] for k in sorted(group)) for group in found}
+
+
+#: readings -> rank, and groups of resistances that they cannot tell apart where all may change a little
+IDENTIFIABLE = {
+    "V1": (1, None),
+    "V1 V2": (2, None),
+    "V1 V2 V3": (3, "S1 P1, S1 S2 P2, S2 P1 P2, S3 P2 P3, S1 S2 S3 P3, S2 S3 P1 P3"),
+    "V1 V2 V3 I": (4, "S2 P1 P2, S3 P2 P3, S2 S3 P1 P3"),
+}
+
+
+@pytest.mark.parametrize("readings", IDENTIFIABLE)
+def test_o1_what_small_changes_can_be_told_apart(readings: str) -> None:
+    rank, groups = IDENTIFIABLE[readings]
+    for seed in range(3):
+        moved = _sensitivities(seed)
+        table = np.stack([moved[name] for name in readings.split()])
+        assert _rank(table) == rank
+        if groups is not None:
+            assert _inseparable(table) == set(groups.split(", "))
+
+
+def test_o1_one_factor_on_every_resistance_moves_no_voltage() -> None:
+    """So no size in ohm may be claimed from voltages alone."""
+    for seed in range(3):
+        moved, ohms = _sensitivities(seed), np.random.default_rng(seed).uniform(0.5, 2.0, 6)
+        # The source's own milliohm, which the sensitivities leave out of the first resistance, takes part as well.
+        for name in ("V1", "V2", "V3"):
+            whole = float(moved[name] @ ohms + SOURCE * moved[name][0])
+            assert whole == pytest.approx(0.0, abs=1e-9 * float(np.abs(moved[name] * ohms).sum()))
+        assert float(moved["I"] @ ohms) < -0.1

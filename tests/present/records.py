@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from diagnose.model.causes import LikelyCause
 from diagnose.model.expected import Expected, Limit
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Doubt, Entry, NextTest, Ranking, Reason, Size, Stop, WhyNot
@@ -24,6 +25,17 @@ RANKING = Ranking(
             "Clean the joint to bright metal, bolt it tight, seal it.",
             "Under load less than 0.05 V is lost across it.",
             alternatives=(FaultAt("high_resistance", "engine_strap"),),
+            causes=(
+                LikelyCause(
+                    "corroded_joint", "corroded joint", 0.6212345678, "Damp and salt have grown between the faces.",
+                    "Clean the joint to bright metal, bolt it tight, seal it.", "Under load less than 0.05 V is lost.",
+                ),
+                LikelyCause(
+                    "paint_under_lug", "paint or anodising under a lug, so that the bolt alone carries the current",
+                    0.2, "The lug sits on paint.", "Bare the metal.", "Less than 0.05 V is lost.",
+                ),
+                LikelyCause("loosened_joint", "loosened joint", 0.04, "It is slack.", "Tighten it.", "It holds."),
+            ),
         ),
         Entry(
             LEAD, "lead on the wrong place", 0.0512345, -3.2, None, False, (), (), "not proved yet", "proof",
@@ -46,7 +58,9 @@ RANKING = Ranking(
         NextTest(Take("look", ("tray_strap",), "at_rest"), 1.5, 0.1, (), "it helps", ()),
     ),
     stop=None,
+    no_fault_says=("the battery is simply full. It takes little. To see it otherwise: draw on it, then read again.",),
 )  # fmt: skip
+SOUND = RANKING._replace(faults=(), no_fault=0.93, next=(), stop=Stop("no_fault", "nothing is wrong"))
 FOUND = RANKING._replace(stop=Stop("found", "high resistance at tray_strap: repair it, then prove it by a reading"))
 DANGER = RANKING._replace(
     stop=Stop("danger", "reading 1: house_battery is swollen"), next=(),

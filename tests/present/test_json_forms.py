@@ -13,7 +13,10 @@ from diagnose.model.reading import Take
 from diagnose.present.json_forms import expected_json, ranking_json, rounded, take_json
 from tests.present.records import DANGER, DROP, EXPECTED, FOUND, INPUT, LEAD, RANKING
 
-ENTRY = {"fault", "part", "at", "probability", "evidence_db", "size", "convicted", "for", "against", "remedy", "proof"}
+ENTRY = {
+    "fault", "part", "at", "probability", "evidence_db", "size", "convicted", "for", "against", "remedy", "proof",
+    "causes",
+}  # fmt: skip
 
 
 def form() -> dict[str, Any]:
@@ -32,11 +35,23 @@ def test_the_keys_of_a_ranking_are_those_of_the_form() -> None:
     assert set(third) == ENTRY
     assert set(first["size"]) == {"value", "low", "high", "unit"}
     assert [set(r) for r in first["for"] + first["against"]] == [{"reading", "db", "says"}] * 2
-    assert [set(s) for s in form()["no_fault_because"]] == [{"state", "probability"}]
+    assert [set(s) for s in form()["no_fault_because"]] == [{"state", "probability", "says"}]
     assert [set(d) for d in form()["doubtful_readings"]] == [{"reading", "chance_wrong", "expected", "says"}]
     keys = {"take", "minutes", "information_bits", "expect", "why", "cautions"}
     assert [set(t) for t in form()["next"]] == [keys] * 3
     assert form()["next"][0]["expect"][0] == {"if": "high_resistance tray_strap", "read": "0.55 V to 0.75 V"}
+
+
+def test_causes_of_a_fault_are_named_with_their_remedies() -> None:
+    first, second, _ = form()["faults"]
+    assert [list(c) for c in first["causes"]] == [["cause", "probability", "says", "remedy", "proof"]] * 3
+    assert (first["causes"][0]["cause"], first["causes"][0]["probability"]) == ("corroded_joint", 0.621235)
+    assert second["causes"] == []
+
+
+def test_a_state_that_is_not_explained_has_no_words() -> None:
+    bare = json.loads(ranking_json(RANKING._replace(no_fault_says=())))
+    assert bare["no_fault_because"] == [{"state": "battery_full", "probability": 0.812346}]
 
 
 def test_what_is_not_there_is_null_and_not_left_out() -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.model.reading import Take
 from diagnose.present.terminal import FIRST_WORDS, expected_lines, ranking_lines, take_words, why_not_lines
-from tests.present.records import DANGER, EXPECTED, FOUND, INPUT, RANKING, WHY_NOT
+from tests.present.records import DANGER, EXPECTED, FOUND, INPUT, RANKING, SOUND, WHY_NOT
 
 GOLDEN = Path(__file__).parent / "golden"
 ROWS = [("sound", EXPECTED[0]), ("blown input_fuse", EXPECTED[0]._replace(value=0.0, low=-0.001, high=0.001)),
@@ -19,6 +19,7 @@ def shown(what: str, width: int) -> list[str]:
     made = {
         "ranking": lambda: ranking_lines(RANKING, width),
         "found": lambda: ranking_lines(FOUND, width),
+        "sound": lambda: ranking_lines(SOUND, width),
         "danger": lambda: ranking_lines(DANGER, width),
         "why_not": lambda: why_not_lines(WHY_NOT, width),
         "expected": lambda: expected_lines(ROWS, width),
@@ -27,7 +28,7 @@ def shown(what: str, width: int) -> list[str]:
 
 
 @pytest.mark.parametrize("width", [60, 80])
-@pytest.mark.parametrize("what", ["ranking", "found", "danger", "why_not", "expected"])
+@pytest.mark.parametrize("what", ["ranking", "found", "sound", "danger", "why_not", "expected"])
 def test_lines_are_those_agreed_on(what: str, width: int) -> None:
     golden = (GOLDEN / f"{what}_{width}.txt").read_text(encoding="utf-8")
     assert "\n".join(shown(what, width)) + "\n" == golden
@@ -35,7 +36,7 @@ def test_lines_are_those_agreed_on(what: str, width: int) -> None:
 
 @pytest.mark.parametrize("width", [40, 50, 60, 72, 80, 100])
 def test_no_line_is_wider_than_the_terminal(width: int) -> None:
-    for what in ("ranking", "found", "danger", "why_not", "expected"):
+    for what in ("ranking", "found", "sound", "danger", "why_not", "expected"):
         assert max(len(line) for line in shown(what, width)) <= width
         assert not any(line != line.rstrip() for line in shown(what, width))
 
@@ -59,6 +60,20 @@ def test_every_ranking_says_what_comes_first_of_all() -> None:
 
 def test_what_is_hardly_possible_is_not_listed() -> None:
     assert not any("input_fuse" in line for line in ranking_lines(RANKING, 80))
+
+
+def test_causes_worth_naming_stand_under_their_fault_and_others_do_not() -> None:
+    lines = ranking_lines(RANKING, 100)
+    first, second = (next(k for k, line in enumerate(lines) if line.startswith(f"{n}. ")) for n in (1, 2))
+    named = [k for k, line in enumerate(lines) if line.startswith("     cause ")]
+    names = [lines[k].split(": ")[1].split(",")[0] for k in named]
+    assert names == ["corroded joint", "paint or anodising under a lug"]
+    assert all(first < k < second for k in named)
+
+
+def test_why_nothing_may_be_wrong_is_said_only_where_that_is_likely() -> None:
+    assert any("simply full" in line for line in ranking_lines(SOUND, 100))
+    assert not any("simply full" in line for line in ranking_lines(RANKING, 100))
 
 
 def test_one_reading_is_said_in_the_singular() -> None:

@@ -1,4 +1,4 @@
-"""The examples beside the fault rules, run through the engine: those that must rank first do, look-alikes do not."""
+"""The examples beside faults and causes, run through the engine: those that must rank first do, look-alikes do not."""
 
 from __future__ import annotations
 
@@ -6,21 +6,26 @@ from functools import cache
 
 import pytest
 
+from diagnose.inference.causes import likely_causes
+from diagnose.inference.complaints import match_complaint
 from diagnose.inference.ranking import Engine, Question
-from diagnose.store.rule_examples import LoadedExample, load_examples
+from diagnose.store.rule_examples import LoadedExample, load_cause_examples, load_examples
 from tests.inference.engines import TOOLS, rule_base
 
-EXAMPLES = load_examples()
+EXAMPLES, CAUSES = load_examples(), load_cause_examples()
+#: causes whose examples run each time; the others take longer than a quick run may
+QUICK = {"melted_holder", "lug_on_insulation", "paint_under_lug", "stiff_locking_nut", "slipping_belt", "tired_battery"}
 
 
 @cache
 def _engine(description: str) -> Engine:
-    installation = next(e.installation for e in EXAMPLES if e.installation.model_dump_json() == description)
+    every = (*EXAMPLES, *CAUSES)
+    installation = next(e.installation for e in every if e.installation.model_dump_json() == description)
     return Engine(installation, *rule_base(), 1)
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=[e.label for e in EXAMPLES])
-def test_example_ranks_as_it_says(example: LoadedExample) -> None:
+def _leads(example: LoadedExample) -> tuple[bool, str]:
+    """Return whether the place of an example ranks first, nothing wrong included, and what does."""
     engine = _engine(example.installation.model_dump_json())
     belief = engine.believe(Question(example.readings.readings, example.readings.complaint, TOOLS))
     order = sorted(range(1, len(engine.hypotheses)), key=lambda n: -belief.posterior[n])
@@ -28,4 +33,25 @@ def test_example_ranks_as_it_says(example: LoadedExample) -> None:
     assert leader is not None
     sound_leads = belief.posterior[0] > belief.posterior[order[0]]
     first = not sound_leads and (leader.fault, leader.part, leader.at) == tuple(example.place[:3])
-    assert first == example.example.ranks_first, f"{leader} leads with {belief.posterior[order[0]]:.3f}"
+    return first, f"{leader} leads with {belief.posterior[order[0]]:.3f}"
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=[e.label for e in EXAMPLES])
+def test_example_ranks_as_it_says(example: LoadedExample) -> None:
+    first, says = _leads(example)
+    assert first == example.example.ranks_first, says
+
+
+def _marked(example: LoadedExample) -> object:
+    return pytest.param(example, id=example.label, marks=() if example.rule.id in QUICK else (pytest.mark.slow,))
+
+
+@pytest.mark.parametrize("example", [_marked(e) for e in CAUSES])
+def test_cause_leads_as_its_example_says(example: LoadedExample) -> None:
+    first, says = _leads(example)
+    engine = _engine(example.installation.model_dump_json())
+    complaint = match_complaint(example.readings.complaint, engine.rules)
+    readings = example.readings.readings
+    causes = likely_causes(example.place, engine.installation, engine.rules, engine.sights, readings, complaint)
+    leads = first and bool(causes) and causes[0].cause == example.rule.id
+    assert leads == example.example.ranks_first, f"{says}; causes {[(c.cause, c.probability) for c in causes]}"

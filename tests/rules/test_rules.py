@@ -13,7 +13,7 @@ from diagnose.model.figures import NO_SOURCE
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.rule_checks import MOST_OWNER_WORDS, owner_lines
-from diagnose.store.rule_examples import load_examples
+from diagnose.store.rule_examples import load_cause_examples, load_examples
 from diagnose.store.rules import load_rules
 
 # The fault table that others build on: fault -> (kinds and where it sits, unit of its size).
@@ -61,9 +61,9 @@ RUNNING = ("engine_running", "engine_idle", "engine_running_loaded", "engine_and
 CAPITALS = {"A", "AC", "AGM", "Ah", "DC", "LFP", "K", "Mohm", "OL", "V", "W", "I"}
 
 RULES = load_rules()
-SECTIONS = ("faults", "tests", "complaints", "cautions")
+SECTIONS = ("faults", "tests", "complaints", "cautions", "causes", "operating_states")
 FILES = sorted(path for section in SECTIONS for path in (rules_folder() / section).iterdir())
-EVERY = [*RULES.faults.values(), *RULES.tests.values(), *RULES.complaints.values(), *RULES.cautions.values()]
+EVERY = [rule for section in SECTIONS for rule in getattr(RULES, section).values()]
 
 
 def test_one_rule_a_file():
@@ -280,3 +280,131 @@ def test_all_defects_are_said_at_once(tmp_path):
         load_rules(folder)
     files = {problem.file for problem in caught.value.problems}
     assert {"rules/faults/blown.yaml", "rules/tests/ohms.yaml", "rules/cautions/acid.yaml"} <= files
+
+
+# What the trade meets beside the electrical faults themselves; several names where it takes more than one cause.
+CAUSES = {
+    "melted holder round a sound fuse": ["melted_holder"],
+    "lug crimped on insulation, or on few strands": ["lug_on_insulation", "lug_on_few_strands"],
+    "paint or anodising under a lug; body or tray not bonded": ["paint_under_lug", "body_not_bonded"],
+    "corroded tow-plug pole": ["corroded_plug_pole"],
+    "charger negative off common ground": ["charger_negative_off_ground"],
+    "cable too thin for its run": ["cable_too_thin"],
+    "ignition lead missing, dying while cranking, always live": [
+        "ignition_lead_missing", "ignition_dies_cranking", "ignition_always_live",
+    ],
+    "profile lead broken, left open, on the wrong place": [
+        "profile_lead_broken", "profile_lead_left_open", "profile_lead_wrong_place",
+    ],
+    "wrong profile for the chemistry": ["wrong_profile_for_chemistry"],
+    "LFP protection open": ["lfp_protection_flat", "lfp_protection_high"],
+    "charger beside the exhaust": ["charger_beside_exhaust"],
+    "input and output swapped": ["input_output_swapped"],
+    "panel reversed or shaded": ["panel_reversed", "panel_shaded"],
+    "tired, sulphated, low-capacity battery; shorted cell": [
+        "tired_battery", "sulphated_battery", "low_capacity_battery", "shorted_plates",
+    ],
+    "weak alternator, slipping belt, failed diode": [
+        "weak_alternator", "slipping_belt", "failed_diode", "failed_regulator",
+    ],
+    "drain with all off; loads on the wrong side": ["drain_all_off", "load_on_wrong_side"],
+    "fuse of wrong rating, open but looks good, opened by its holder": [
+        "wrong_fuse_fitted", "element_open_looks_good", "holder_heat_opened",
+    ],
+    "stiff locking nut; strained crimp; chafed cable": ["stiff_locking_nut", "crimp_strained_by_bend", "chafed_cable"],
+    "unused leads left bare; return past the battery sensor": ["unused_lead_bare", "return_past_sensor"],
+    "intermittent joint: vibration, heat": ["vibration_joint", "heat_joint"],
+}  # fmt: skip
+
+
+def test_what_the_trade_meets_is_there():
+    assert {name for names in CAUSES.values() for name in names} <= set(RULES.causes)
+
+
+def test_every_fault_has_a_cause():
+    assert {brought.fault for rule in RULES.causes.values() for brought in rule.brings} == set(FAULTS)
+
+
+def test_a_cause_is_mended_with_cautions_and_noticed_by_people():
+    for rule in RULES.causes.values():
+        assert rule.cautions, f"{rule.id} is mended without a caution"
+        assert len(rule.noticed) >= 3, rule.id
+
+
+def test_every_test_says_what_it_needs():
+    for rule in RULES.tests.values():
+        assert rule.access, rule.id
+        assert rule.states, rule.id
+        assert len(rule.mistakes) >= 3, rule.id
+    assert {name for name, rule in RULES.tests.items() if rule.permission} == {
+        "gravity", "jumper", "load_test", "ohms", "swap",
+    }  # fmt: skip
+
+
+# The traps of measuring that every meter hand knows (common practice), and a test whose mistakes must speak of each.
+TRAPS = {
+    "lead in the current socket": ("volts", "current socket"),
+    "ghost volts through corrosion": ("volts", "corroded joint with nothing drawing"),
+    "clamp keeps magnetism": ("amps", "magnetism"),
+    "clamp not zeroed": ("amps", "not zeroed"),
+    "both conductors in the jaws": ("amps", "both conductors"),
+    "drop without current": ("volts", "hardly any current"),
+    "probe on paint or on the clamp": ("volts", "probe on paint"),
+    "idle, or a variable alternator": ("volts", "idle"),
+    "battery full": ("amps", "battery is full"),
+    "surface charge": ("volts", "off charge a moment ago"),
+    "start delay": ("amps", "starting delay"),
+    "two readings subtracted": ("volts", "subtracted"),
+    "unit, sign, decimal point": ("volts", "decimal point"),
+    "over range": ("ohms", "OL"),
+    "low meter cell": ("volts", "low battery in the meter"),
+    "module awake": ("amps", "module still awake"),
+    "fuse looks whole": ("look", "looks whole"),
+    "beep taken for a good joint": ("ohms", "beep"),
+    "stiff nut": ("tug", "stiff locking nut"),
+}
+
+
+@pytest.mark.parametrize("trap", TRAPS)
+def test_the_traps_of_measuring_are_told(trap):
+    test, words = TRAPS[trap]
+    assert any(words in mistake.says for mistake in RULES.tests[test].mistakes)
+    assert all(mistake.reads for mistake in RULES.tests[test].mistakes)
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "says"),
+    [
+        ("melted_holder", "id: melted_holder", "id: melted", "write id: melted_holder"),
+        ("melted_holder", "fault: high_resistance,", "fault: high_resistanc,", "did you mean high_resistance?"),
+        ("melted_holder", "kinds: [fuse]", "kinds: [fuze]", "did you mean fuse?"),
+        ("melted_holder", "kinds: [fuse], where: termination", "kinds: [fuse], where: part", "has no part at a fuse"),
+        ("melted_holder", "share: 0.35", "share: 0.95", "bring them to 1 or less"),
+        ("melted_holder", "word: melted", "word: meltd", "did you mean melted?"),
+        ("melted_holder", "chance: 0.62", "chance: 0.92", "leave room for other words"),
+        ("melted_holder", "complaint: plug_melted, ratio", "complaint: plug_meltd, ratio", "did you mean plug_melted?"),
+        ("melted_holder", "cautions: [isolate_first", "cautions: [isolat_first", "did you mean isolate_first?"),
+        ("melted_holder", "ranks_first: false", "ranks_first: true", "no look-alike that must not"),
+        ("melted_holder", "confidence: judgement", "confidence: read", "`source` and `confidence` disagree"),
+        ("lfp_protection_flat", "chemistries: [lfp]", "chemistries: [lfpo]", "did you mean lfp?"),
+    ],
+)  # fmt: skip
+def test_a_defect_of_a_cause_is_named_with_its_place(tmp_path, name, old, new, says):
+    with pytest.raises(BadInput) as caught:
+        load_rules(_broken(tmp_path, "causes", name, old, new))
+    texts = [problem.text() for problem in caught.value.problems]
+    assert any(re.match(rf"rules/causes/{name}\.yaml:\d+:\d+: ", text) and says in text for text in texts), texts
+
+
+def test_a_state_that_cites_no_complaint_of_ours_is_refused(tmp_path):
+    folder = _broken(tmp_path, "operating_states", "battery_full", "charges_slowly,", "charges_slow,")
+    with pytest.raises(BadInput, match="did you mean charges_slowly"):
+        load_rules(folder)
+
+
+def test_examples_of_causes_can_be_read_and_each_has_one_of_either_kind():
+    examples = load_cause_examples()
+    kinds = {(each.rule.id, each.example.ranks_first) for each in examples}
+    assert kinds == {(cause, first) for cause in RULES.causes for first in (True, False)}
+    for each in examples:
+        assert 2 <= len(each.readings.readings) <= 7, each.label
