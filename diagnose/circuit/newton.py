@@ -18,7 +18,8 @@ from diagnose.circuit.wiring import Wiring
 
 __all__ = ["Network", "Point", "everywhere", "part_of", "reduce_network", "solve_branches"]
 
-ROUNDS = 120
+#: rounds after which a variant is given up: where the answer must be exact, and where it need not
+ROUNDS, FEWER_ROUNDS, ROUGH = 120, 45, 1e-7
 #: rounds in which constant powers are taken as constant currents; rounds after which every other step is halved
 STEADY_ROUNDS, FULL_ROUNDS = 3, 20
 #: about where a battery stands while something charges it [V]: a good place to begin
@@ -224,7 +225,8 @@ def solve_branches(
     variants); `branches`, the device laws (its `low` and `power` are overwritten for chargers); `tolerance` [A],
     relative to 1 A and the current itself, of every branch; `near` [V], node voltages of a condition that is not far
     off, to begin with.
-    Returns: the operating points; `settled` is False where no solution was found in 120 rounds.
+    Returns: the operating points; `settled` is False where no solution was found in 120 rounds, or
+    45 with a rough tolerance.
     """
     core = wiring.core
     own = {node: k for k, node in enumerate(core.nodes.tolist())}
@@ -261,7 +263,7 @@ def _outer(
     )
     active = np.arange(variants)
     piece = np.zeros(branches.slope.shape, dtype=np.int8)
-    for turn in range(0 if begin is None else STEADY_ROUNDS, ROUNDS):
+    for turn in range(0 if begin is None else STEADY_ROUNDS, ROUNDS if tolerance < ROUGH else FEWER_ROUNDS):
         if not active.size or not ports.starts.size:
             point.settled[active] = True
             break

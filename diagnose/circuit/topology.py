@@ -4,6 +4,8 @@ side.
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import networkx as nx
 
 from diagnose.circuit.graph import edges_of, graph_of
@@ -11,7 +13,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable
 from diagnose.model.terminals import poles_of
 
-__all__ = ["negative_side", "start_batteries", "zone_of"]
+__all__ = ["cranking_pairs", "negative_side", "start_batteries", "zone_of"]
 
 
 def start_batteries(installation: Installation) -> frozenset[str]:
@@ -28,6 +30,25 @@ def start_batteries(installation: Installation) -> frozenset[str]:
                 if near:
                     return frozenset({min(near, key=lambda n: (near[n], n))})
     return frozenset()
+
+
+def cranking_pairs(installation: Installation) -> tuple[tuple[str, str], ...]:
+    """Return the pairs of places worth reading while the engine is cranked: the start battery's posts, the starter,
+    each post with the starter's pole, and each joint and cable on the way.
+    """
+    starters = [p for p in installation.parts.values() if p.kind == "starter"]
+    if not starters:
+        return ()
+    graph = graph_of(edges_of(installation))
+    poles = poles_of(starters[0])
+    found = []
+    for battery in (installation.parts[n] for n in sorted(start_batteries(installation))):
+        found += [poles_of(battery), poles]
+        for post, pole in zip(poles_of(battery), poles, strict=True):
+            found.append((post, pole))
+            if post in graph and pole in graph and nx.has_path(graph, post, pole):
+                found += pairwise(nx.shortest_path(graph, post, pole))
+    return tuple(dict.fromkeys((a, b) for a, b in found if a != b))
 
 
 def negative_side(installation: Installation) -> frozenset[str]:

@@ -49,7 +49,8 @@ def expect(
 
     installation = installation_named(file)
     takes = _takes(places or [], when, readings, installation)
-    rules = None if as_json and fault is None and all(t.quantity not in SOUND_WORD for t in takes) else rule_base()
+    needless = as_json and fault is None and all(t.quantity not in SOUND_WORD for t in takes)
+    rules = None if needless else rule_base(not no_cache)
     tables = figures()
     hypothesis = SOUND if fault is None or rules is None else fault_from_json(fault, installation, rules)
     found = expected_readings(installation, rules, tables, takes, hypothesis, seed)

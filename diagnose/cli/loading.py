@@ -31,11 +31,11 @@ def installation_named(name: str) -> Installation:
     return load_installation(name)
 
 
-def rule_base() -> RuleBase:
-    """Return the rules beside the tables of figures."""
-    from diagnose.store.rules import load_rules
+def rule_base(cache: bool = True) -> RuleBase:
+    """Return the rules beside the tables of figures, from the cache folder if that may be used."""
+    from diagnose.store.rules_kept import kept_rules
 
-    return load_rules()
+    return kept_rules(cache=cache)
 
 
 def figures() -> Tables:

@@ -16,7 +16,7 @@ import typer
 
 from diagnose import __version__
 from diagnose.basics.errors import BadInput, Problem, printable
-from diagnose.cli import check, expect, new, rank
+from diagnose.cli import check, evaluate, expect, jobs, lint, new, rank, report, walk
 from diagnose.cli.asker import EndOfAnswers
 from diagnose.cli.usage import UsageError, usage_problem
 
@@ -25,8 +25,8 @@ __all__ = ["app", "run"]
 FIRST_STEPS = """\
 Three first steps:
 
-  An installer at the vehicle asks what a point should read on this installation:
-    diagnose expect crew_cab_tray tray chassis --when engine_running
+  An installer at the vehicle is led from the complaint to a proved repair, one question at a time:
+    diagnose walk crew_cab_tray
   Support staff rank the faults behind what an owner has told, and get the next question:
     diagnose rank crew_cab_tray --tools eyes,multimeter
   A trainee looks at what a fault would do before taking a meter in hand:
@@ -65,9 +65,14 @@ def _first_steps(
 
 
 app.command(name="check")(check.check)
+app.command(name="evaluate")(evaluate.evaluate)
 app.command(name="expect")(expect.expect)
+app.command(name="lint")(lint.lint)
 app.command(name="new")(new.new)
 app.command(name="rank")(rank.rank)
+app.command(name="walk")(walk.walk)
+app.command(name="jobs")(jobs.jobs)
+app.command(name="report")(report.report)
 
 
 def run(arguments: Sequence[str] | None = None) -> int:

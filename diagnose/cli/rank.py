@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -44,17 +46,41 @@ def rank(
     from diagnose.store.readings import load_readings
 
     installation = installation_named(file)
-    rules, tables = rule_base(), figures()
+    rules, tables = rule_base(not no_cache), figures()
     chosen = chosen_tools(tools)
     taken = load_readings(readings, installation, faults=rules.faults) if readings is not None else None
     engine = Engine(installation, rules, tables, seed)
+    recall = _recalled(engine, installation, seed) if not no_cache else None
     if taken is None:
         taken = _asked(installation, rules, as_json, plain, answers)
     question = Question(taken.readings, taken.complaint, chosen)
-    if why_not is not None:
-        _explain(engine, question, why_not)
-        return
-    _answer(engine, question, as_json)
+    try:
+        if why_not is not None:
+            _explain(engine, question, why_not)
+        else:
+            _answer(engine, question, as_json)
+    finally:
+        if recall is not None:
+            recall()
+
+
+def _recalled(engine: Engine, installation: Installation, seed: int) -> Callable[[], None]:
+    """Give an engine what an earlier run worked out; return what keeps the rest, once it has answered."""
+    from diagnose.store import cache_folder
+    from diagnose.store.rules_kept import predictions_key
+
+    key = predictions_key(installation, seed)
+    kept = cache_folder.read(key)
+    if kept is not None:
+        with contextlib.suppress(ValueError):
+            engine.put_back(kept)
+    before = engine.worked_out
+
+    def keep() -> None:
+        if engine.worked_out > before:
+            cache_folder.write(key, engine.kept())
+
+    return keep
 
 
 def _answer(engine: Engine, question: Question, as_json: bool) -> None:

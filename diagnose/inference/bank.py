@@ -1,8 +1,8 @@
 """A bank of Gaussians for each hypothesis: its readings are normal within a stratum of fault size and charger mode.
 
 All hypotheses meet the same vehicles, so the readings of a stratum are correlated as the vehicles make them; each
-stratum's covariance is drawn toward that of its hypothesis, since a stratum holds few vehicles. Up to two readings
-may be mistaken: the sum over which ones is exact, from the precision matrix. Words weigh the vehicles.
+stratum's covariance is drawn toward that of its hypothesis, since a stratum holds few vehicles. One reading may be
+off, or up to two mistaken: the sum over which ones is exact, from the precision matrix. Words weigh the vehicles.
 """
 
 from __future__ import annotations
@@ -22,6 +22,9 @@ STRATA = 8
 SHRINK = 6.0
 #: chance that a number is mistaken: probe on the wrong place, wrong range, wrong state
 MISTAKEN = 0.015
+#: chance that a number is off by more than the tables say, and how many times as far: real joints, batteries and meters
+#: keep to no table
+OFF, FURTHER = 0.06, 4.0
 LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -97,11 +100,11 @@ def build_bank(evidence: Evidence, strata: NDArray[np.intp]) -> Bank:
 
 
 def fit(evidence: Evidence, bank: Bank) -> Fit:
-    """Weigh the readings under every hypothesis, allowing for up to two mistaken ones.
+    """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken.
 
-    Returns: the fit. With `e` the chance of a mistake and `b` the density of a mistaken number, the likelihood of a
-    stratum is ``(1-e)^n N(all) + sum_i e (1-e)^(n-1) b_i N(without i) + sum_ij e^2 (1-e)^(n-2) b_i b_j N(without i
-    and j)``.
+    Returns: the fit. With `e` the chance of a mistake and `a` its density, the same anywhere, `o` and `b` those of a
+    number that is off (`FURTHER` times as wide as the others allow), ``g = 1 - e - o``, the likelihood of a stratum is
+    ``g^n N(all) + sum_i (e a_i + o b_i) g^(n-1) N(without i) + sum_ij e^2 a_i a_j g^(n-2) N(without i and j)``.
     """
     hypotheses, _, n = evidence.predicted.shape
     if n == 0:
@@ -116,19 +119,20 @@ def fit(evidence: Evidence, bank: Bank) -> Fit:
     own = np.maximum(precision[:, np.arange(n), np.arange(n)], 1e-300)
     each = 0.5 * (np.log(own) - LOG_2PI - pull**2 / own)
     left_out = whole[:, None] - each
-    broad = np.log(MISTAKEN / (1.0 - MISTAKEN)) - np.log(evidence.width)
+    anywhere = np.log(MISTAKEN / evidence.width / (1.0 - MISTAKEN - OFF))
+    broad = np.logaddexp(anywhere, _off(own, pull))
     terms = [whole[:, None], left_out + broad]
     pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
     first = np.array([p[0] for p in pairs], dtype=np.intp)
     second = np.array([p[1] for p in pairs], dtype=np.intp)
     if pairs:
         two = whole[:, None] - _pair_density(precision, pull, first, second)
-        terms.append(two + broad[first] + broad[second])
+        terms.append(two + anywhere[first] + anywhere[second])
     all_terms = np.concatenate(terms, axis=1)
     peak = all_terms.max(axis=1, keepdims=True)
     parts = np.exp(all_terms - peak)
     sums = parts.sum(axis=1)
-    stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN) + peak[:, 0] + np.log(sums)
+    stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN - OFF) + peak[:, 0] + np.log(sums)
     doubt = parts[:, 1 : n + 1].copy()
     for k in range(len(pairs)):
         doubt[:, first[k]] += parts[:, n + 1 + k]
@@ -142,11 +146,21 @@ def fit(evidence: Evidence, bank: Bank) -> Fit:
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
     gone = left_out.copy()
     for k, (i, j) in enumerate(pairs):
-        gone[:, i] = np.logaddexp(gone[:, i], two[:, k] + broad[j])
-        gone[:, j] = np.logaddexp(gone[:, j], two[:, k] + broad[i])
-    gone += bank.log_weight[:, None] + (n - 1) * np.log(1.0 - MISTAKEN)
+        gone[:, i] = np.logaddexp(gone[:, i], two[:, k] + anywhere[j])
+        gone[:, j] = np.logaddexp(gone[:, j], two[:, k] + anywhere[i])
+    gone += bank.log_weight[:, None] + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _off(own: Array, pull: Array) -> Array:
+    """Return the log of the chance times the density of a number that is off, over the chance of a good one.
+
+    Parameters: `own`, `pull` (strata, numbers), from the precision matrix.
+    """
+    spread = FURTHER / np.sqrt(own)
+    chance = np.log(max(OFF, 1e-300) / (1.0 - MISTAKEN - OFF))
+    return np.asarray(chance - 0.5 * (pull / own / spread) ** 2 - np.log(spread) - 0.5 * LOG_2PI)
 
 
 def _pair_density(precision: Array, pull: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:

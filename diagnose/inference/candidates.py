@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from diagnose.circuit.graph import edges_of, lug
-from diagnose.circuit.topology import negative_side, start_batteries
+from diagnose.circuit.topology import cranking_pairs, negative_side
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
 from diagnose.model.reading import Take
@@ -67,15 +67,17 @@ def _runs(installation: Installation) -> Iterator[tuple[str, str]]:
 
 
 def _volts(installation: Installation, live: Sequence[str]) -> dict[Take, None]:
-    """Return the tests of volts: drops and runs only where current flows, the start battery's posts also cranking."""
+    """Return the tests of volts: drops and runs only where current flows; no pair of points both ways round."""
     at_devices = [pair for pair in _at_devices(installation) if pair[0] != pair[1]]
     along = [pair for pair in (*_drops(installation), *_runs(installation)) if pair[0] != pair[1]]
-    takes = [Take("volts", pair, state) for state in live for pair in at_devices]
-    takes += [Take("volts", pair, state) for state in live if state != "at_rest" for pair in along]
+    asked = [(pair, state) for state in live for pair in at_devices]
+    asked += [(pair, state) for state in live if state != "at_rest" for pair in along]
     if any(p.kind == "starter" for p in installation.parts.values()):
-        posts = [poles_of(installation.parts[n]) for n in sorted(start_batteries(installation))]
-        takes += [Take("volts", pair, "cranking") for pair in posts]
-    return dict.fromkeys(takes)
+        asked += [(pair, "cranking") for pair in cranking_pairs(installation)]
+    first: dict[tuple[frozenset[str], str], Take] = {}
+    for pair, state in asked:
+        first.setdefault((frozenset(pair), state), Take("volts", pair, state))
+    return dict.fromkeys(first.values())
 
 
 def candidates(installation: Installation, tools: Sequence[str]) -> tuple[Take, ...]:

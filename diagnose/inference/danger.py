@@ -37,7 +37,8 @@ def _of_one(reading: Reading, installation: Installation, tables: Tables) -> lis
     take, read = reading.take, reading.read
     assert take is not None
     assert read is not None
-    if take.quantity in ("look", "smell") and read.word in ALARMS:
+    part = installation.parts.get(take.where[0].partition("@")[0])
+    if take.quantity in ("look", "smell") and read.word in ALARMS and (read.word != "swollen" or _can_swell(part)):
         return [f"{take.where[0]}: {ALARMS[read.word]}"]
     if take.meter == "test_lamp" or read.value is None or read.kind not in ("number", "unsteady"):
         return []
@@ -50,6 +51,11 @@ def _of_one(reading: Reading, installation: Installation, tables: Tables) -> lis
             text for name, part in installation.parts.items() for text in _posts(name, part, reading, value, tables)
         ]
     return []
+
+
+def _can_swell(part: object) -> bool:
+    """Return whether a part can be swollen by gas: a battery; of anything else the word means something harmless."""
+    return part is None or isinstance(part, Battery)
 
 
 def _warmth(name: str, part: object, celsius: float, charging: bool, tables: Tables) -> list[str]:

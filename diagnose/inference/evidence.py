@@ -8,20 +8,19 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.circuit.elimination import Array
-from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Reading, Take
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import OVER_RANGE
 from diagnose.prediction.predictor import Predicted, Predicting
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
-__all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "gather", "number_of"]
+__all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "Source", "gather", "number_of"]
 
 #: quantity -> width of the range a mistaken number comes from, in the unit in which it is compared
 SCALE = {"volts": 16.0, "amps": 60.0, "ohms": 8.0, "celsius": 100.0, "ripple": 2.0, "load_test": 12.0, "gravity": 0.3}
@@ -70,40 +69,34 @@ def number_of(reading: Reading) -> float | None:
     return float(np.log10(max(value, 0.05))) if take.quantity == "ohms" else float(value)
 
 
-def gather(
-    readings: Sequence[Reading], predictor: Predicting, sights: Sights, which: Sequence[int] | None = None
-) -> Evidence:
-    """Set readings against the predictions of some hypotheses.
+class Source(NamedTuple):
+    """What predicts the readings up to the next repair, and the faults that are then there beside the hypothesis."""
 
-    Parameters: `readings`, in order, repairs among them; `which`, numbers of hypotheses of the predictor (all, if not
-    said).
-    Returns: the evidence. Readings after a repair are predicted with the mended fault gone.
+    predictor: Predicting
+    present: tuple[Hypothesis, ...] = ()
+
+
+def gather(readings: Sequence[Reading], sources: Sequence[Source], sights: Sights) -> Evidence:
+    """Set readings against the predictions of all hypotheses.
+
+    Parameters: `readings`, in order, repairs among them; `sources`, one for the time before the first repair, one for
+    the time after each; all with the same hypotheses and vehicles.
+    Returns: the evidence.
     """
-    numbers = tuple(range(len(predictor.hypotheses))) if which is None else tuple(which)
-    shape = (len(numbers), predictor.count)
-    takes = [r.take for r in readings if r.take is not None and r.take.quantity not in SOUND_WORD]
-    found = dict(zip(takes, predictor.predict(takes, numbers), strict=True))
-    sound = dict(zip(takes, predictor.predict(takes, (0,)), strict=True)) if _repairs(readings) else {}
+    first = sources[0].predictor
+    shape = (len(first.hypotheses), first.count)
     values: list[tuple[int, float, Array, Array, float]] = []
     words: list[tuple[int, Array]] = []
     modes: dict[str, Array] = {}
-    mended: list[FaultAt] = []
-    for index, reading in _once(readings):
-        if reading.repaired is not None:
-            mended.append(reading.repaired)
+    for index, epoch, reading, predicted in _predicted(readings, sources):
+        assert reading.take is not None
+        assert reading.read is not None
+        if predicted is None:
+            words.append((index, _sights(reading, first.hypotheses, sources[epoch].present, sights, shape)))
             continue
-        if reading.take is None or reading.read is None or reading.read.kind == "skipped":
-            continue
-        hypotheses = [predictor.hypotheses[n] for n in numbers]
-        if reading.take.quantity in SOUND_WORD:
-            words.append((index, _sights(reading, hypotheses, mended, sights, shape)))
-            continue
-        predicted = found[reading.take]
-        if mended:
-            predicted = _after(predicted, sound[reading.take], hypotheses, mended)
-        modes[repr((reading.take.when, reading.take.jumper, reading.take.swap, len(mended)))] = predicted.mode
+        modes[repr((reading.take.when, reading.take.jumper, reading.take.swap, epoch))] = predicted.mode
         if (value := number_of(reading)) is not None and (predicted.words is None or reading.take.meter == "test_lamp"):
-            between = _caught(predicted, predictor, reading.take)
+            between = _caught(predicted, first.count, reading.take)
             values.append((index, value, between, _spread(predicted, reading), SCALE[reading.take.quantity]))
             if reading.take.quantity in ("volts", "amps"):
                 says = _unsteady(predicted)
@@ -122,20 +115,37 @@ def gather(
     )
 
 
-def _once(readings: Sequence[Reading]) -> list[tuple[int, Reading]]:
-    """Return the readings with their numbers, a test taken again made one with the first: numbers by their mean.
+def _predicted(
+    readings: Sequence[Reading], sources: Sequence[Source]
+) -> Iterator[tuple[int, int, Reading, Predicted | None]]:
+    """Yield what was read, each with its number, how many repairs went before, and what was predicted; None for what
+    only eyes, nose or hands find.
+    """
+    used = [(i, e, r) for i, e, r in _once(readings) if r.take is not None and r.read is not None]
+    used = [one for one in used if one[2].read is not None and one[2].read.kind != "skipped"]
+    found: dict[tuple[int, Take], Predicted] = {}
+    for epoch, source in enumerate(sources):
+        takes = [r.take for _, e, r in used if e == epoch and r.take is not None and r.take.quantity not in SOUND_WORD]
+        found |= {(epoch, t): p for t, p in zip(takes, source.predictor.predict(takes), strict=True)}
+    for index, epoch, reading in used:
+        yield index, epoch, reading, found.get((epoch, reading.take)) if reading.take is not None else None
+
+
+def _once(readings: Sequence[Reading]) -> list[tuple[int, int, Reading]]:
+    """Return the readings with their numbers and how many repairs went before, a test taken again made one with the
+    first: numbers by their mean.
 
     The same meter on the same place repeats its errors, so a repeat tells next to nothing that is new.
     """
-    found: dict[object, tuple[int, list[Reading]]] = {}
+    found: dict[object, tuple[int, int, list[Reading]]] = {}
     epoch = 0
     for index, reading in enumerate(readings):
         epoch += reading.repaired is not None
         read = reading.read
         said = None if read is None or read.kind == "number" else (read.kind, read.word, read.value, read.high)
         key = (epoch, reading.take, said) if reading.take is not None else index
-        found.setdefault(key, (index, []))[1].append(reading)
-    return [(index, _mean(same)) for index, same in found.values()]
+        found.setdefault(key, (index, epoch, []))[2].append(reading)
+    return [(index, epoch, _mean(same)) for index, epoch, same in found.values()]
 
 
 def _mean(same: list[Reading]) -> Reading:
@@ -154,30 +164,10 @@ def _combined(modes: dict[str, Array], shape: tuple[int, int]) -> Array:
     return label
 
 
-def _repairs(readings: Sequence[Reading]) -> bool:
-    return any(r.repaired is not None for r in readings)
-
-
-def _same_place(one: FaultAt | None, other: FaultAt) -> bool:
-    return one is not None and one.part == other.part and (one.at == other.at or one.at is None or other.at is None)
-
-
-def _after(
-    predicted: Predicted, sound: Predicted, hypotheses: Sequence[Hypothesis], mended: list[FaultAt]
-) -> Predicted:
-    """Return predictions with those hypotheses made sound whose fault has been mended."""
-    gone = np.array([any(_same_place(h.fault, m) for m in mended) for h in hypotheses])[:, None]
-    high, low, hunts, mode, noise = (np.where(gone, s, p) for p, s in zip(predicted[:5], sound[:5], strict=True))
-    words = None
-    if predicted.words is not None and sound.words is not None:
-        words = {w: np.where(gone, sound.words.get(w, 0.02), c) for w, c in predicted.words.items()}
-    return Predicted(high, low, hunts, mode, noise, words)
-
-
-def _caught(predicted: Predicted, predictor: Predicting, take: Take) -> Array:
+def _caught(predicted: Predicted, count: int, take: Take) -> Array:
     """Return the value at which each vehicle's reading is caught: anywhere between the two ends while it hunts."""
     phase = zlib.crc32(repr(take).encode()) / 2**32
-    share = np.modf(phase + np.arange(predictor.count) * GOLDEN)[0]
+    share = np.modf(phase + np.arange(count) * GOLDEN)[0]
     caught: Array = predicted.high + predicted.hunts * share * (predicted.low - predicted.high)
     return caught
 
@@ -226,15 +216,18 @@ def _words(predicted: Predicted, reading: Reading, shape: tuple[int, int]) -> Ar
 
 
 def _sights(
-    reading: Reading, hypotheses: Sequence[Hypothesis], mended: list[FaultAt], sights: Sights, shape: tuple[int, int]
-) -> Array:
-    """Return the chances of what eyes, nose or hands found."""
+    reading: Reading, hypotheses: Sequence[Hypothesis], present: Sequence[Hypothesis], sights: Sights,
+    shape: tuple[int, int],
+) -> Array:  # fmt: skip
+    """Return the chances of what eyes, nose or hands found; a fault that is there anyhow shows itself as well."""
     take, read = reading.take, reading.read
     assert take is not None
     assert read is not None
-    nothing = Hypothesis(None, None, 0.0)
+    part = take.where[0].partition("@")[0]
+    there = next((p for p in present if p.fault is not None and p.fault.part == part), None)
     rows = []
     for hypothesis in hypotheses:
-        gone = any(_same_place(hypothesis.fault, m) for m in mended)
-        rows.append(sights.chance(take.quantity, take.where[0], read.word or "", nothing if gone else hypothesis))
+        own = hypothesis.fault is not None and hypothesis.fault.part == part
+        shows = hypothesis if own or there is None else there
+        rows.append(sights.chance(take.quantity, take.where[0], read.word or "", shows))
     return np.repeat(np.array(rows)[:, None], shape[1], axis=1)

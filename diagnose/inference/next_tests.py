@@ -16,6 +16,7 @@ from diagnose.inference.mixtures import parts_of
 from diagnose.inference.posterior import Belief, vehicle_weights
 from diagnose.inference.reasons import amount
 from diagnose.inference.updating import Updating
+from diagnose.inference.visits import Offered, by_worth
 from diagnose.model.ranking import NextTest
 from diagnose.model.reading import Reading, Take
 from diagnose.model.rules import RuleBase
@@ -24,7 +25,7 @@ from diagnose.prediction.predictor import Predicted, Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.table import PredictionTable
 
-__all__ = ["alive", "cautions_for", "next_tests"]
+__all__ = ["alive", "cautions_for", "next_tests", "since_repair"]
 
 #: suspects that a test is asked to tell apart, and the share of belief that they must hold together
 MOST, HELD = 400, 0.998
@@ -32,8 +33,6 @@ SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
 LEAST_BITS = 0.01
-#: share of a change of state that is not counted against the first test in it, since others follow there
-AMORTIZED = 0.5
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:
@@ -52,53 +51,54 @@ def next_tests(
     belief: Belief,
     readings: Sequence[Reading],
     tools: Sequence[str],
+    among: Sequence[Take] | None = None,
 ) -> tuple[NextTest, ...]:
     """Return the tests that tell most per minute, best first.
 
     Parameters: `table`, on the first of the vehicles that the belief rests on: fewer are enough to choose by.
-    Returns: the tests. One taken before is not asked again.
+    `among`: only these are thought of, even if they are expected to tell next to nothing.
+    Returns: the tests. One taken before is not asked again, unless something was repaired since.
     Minutes are those of the test's rule, a change of state and access counted.
     """
     predictor, which = table.predictor, alive(belief)
     weights = vehicle_weights(belief)[which][:, : predictor.count] + 1e-9
     weights /= weights.sum(axis=1, keepdims=True)
     share = belief.posterior[which] / belief.posterior[which].sum()
-    taken = {r.take for r in readings if r.take is not None and r.repaired is None}
-    takes = [t for t in candidates(predictor.installation, tools) if t not in taken]
+    taken = {r.take for r in since_repair(readings) if r.take is not None}
+    takes = [t for t in (candidates(predictor.installation, tools) if among is None else among) if t not in taken]
     minutes = _minutes(takes, predictor, rules, readings)
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
     parts = parts_of(weights, share, table.levels(which), places)
     words = Words(weights, share, places, sights)
     updating = Updating(belief.evidence, which, predictor.count)
     found = bits_of(takes, table, which, parts, words, updating, minutes)
-    state = _state_now(readings)
-    change = AMORTIZED * predictor.tables.number("minutes", "change_of_state")
-    scored = [
-        (found[t] / (m - change * (t.when != state)), found[t], m, t)
-        for t, m in zip(takes, minutes, strict=True)
-        if t in found
+    own = [rules.tests[t.quantity].minutes for t in takes]
+    offered = [
+        Offered(take, found[take], whole, alone)
+        for take, whole, alone in zip(takes, minutes, own, strict=True)
+        if take in found
     ]
-    scored.sort(key=lambda s: -s[0])
     return tuple(
-        _shown(table, rules, sights, take, bits, minutes, which, weights, share)
-        for _, bits, minutes, take in scored[:SHOWN]
-        if bits >= LEAST_BITS
+        _shown(table, rules, sights, one.take, one.bits, one.minutes, which, weights, share)
+        for one in by_worth(offered)[:SHOWN]
+        if one.bits >= LEAST_BITS or among is not None
     )
+
+
+def since_repair(readings: Sequence[Reading]) -> Sequence[Reading]:
+    """Return the readings of the installation as it is now: those after the last repair."""
+    repairs = [k for k, r in enumerate(readings) if r.repaired is not None]
+    return readings[repairs[-1] if repairs else 0 :]
 
 
 def _minutes(
     takes: Sequence[Take], predictor: Predictor, rules: RuleBase, readings: Sequence[Reading]
 ) -> list[float]:
     """Return the minutes [min] of each test from where one stands after the readings."""
-    state = _state_now(readings)
+    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
     zones = _open_zones(predictor, readings)
     extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
     return [minutes_of(t, rules.tests[t.quantity].minutes, predictor.installation, state, zones, extra) for t in takes]
-
-
-def _state_now(readings: Sequence[Reading]) -> str | None:
-    """Return the state in which the last test was taken."""
-    return next((r.take.when for r in reversed(readings) if r.take is not None), None)
 
 
 def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[str]:

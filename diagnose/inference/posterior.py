@@ -19,7 +19,7 @@ from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 
-__all__ = ["Belief", "believe", "prior_of", "strata_of", "vehicle_weights"]
+__all__ = ["UNLISTED_BEFORE", "Belief", "believe", "prior_of", "strata_of", "vehicle_weights", "without_words"]
 
 #: chance that nothing is wrong, and that the cause is not in the rule base, before any reading (judgement: about a
 #: third of
@@ -115,3 +115,12 @@ def vehicle_weights(belief: Belief) -> Array:
     total = np.bincount(belief.bank.member.ravel(), words.ravel(), len(share))
     weights: Array = share[belief.bank.member] * words / np.maximum(total, 1e-300)[belief.bank.member]
     return np.asarray(weights / np.maximum(weights.sum(axis=1, keepdims=True), 1e-300))
+
+
+def without_words(belief: Belief) -> Array:
+    """Return the log-likelihood of each hypothesis with one of the words left out, shape (hypotheses, words).
+
+    The weights of vehicles have the word in them already, so its chance given all else is a harmonic mean.
+    """
+    weights, words = vehicle_weights(belief)[:, :, None], np.maximum(belief.evidence.words, 1e-12)
+    return np.asarray(belief.fit.log_likelihood[:, None] + np.log((weights / words).sum(axis=1)))

@@ -8,27 +8,26 @@ import numpy as np
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.candidates import ALL_TOOLS, candidates
-from diagnose.inference.causes import LEADING, likely_causes
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
-from diagnose.inference.evidence import gather
-from diagnose.inference.next_tests import next_tests
+from diagnose.inference.direct import is_direct
+from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, pair_entry, reasons_of
+from diagnose.inference.next_tests import next_tests, since_repair
 from diagnose.inference.operating import explained, why_sound
-from diagnose.inference.posterior import Belief, believe, prior_of, strata_of
-from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
-from diagnose.inference.ruled_out import still_counting
-from diagnose.inference.sizes import size_after
-from diagnose.inference.stopping import stop_of
-from diagnose.model.causes import LikelyCause
-from diagnose.model.fault import FaultAt
+from diagnose.inference.posterior import Belief, prior_of, strata_of
+from diagnose.inference.reasons import weights_of
+from diagnose.inference.stopping import NEARLY, Standing, stop_of
+from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults, mended_numbers
+from diagnose.inference.weighing import Period, weigh
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
-from diagnose.model.ranking import Doubt, Entry, Ranking, Reason, WhyNot
+from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
 from diagnose.model.reading import Reading
 from diagnose.model.rules import RuleBase
-from diagnose.prediction.grained import Grained
 from diagnose.prediction.hypotheses import all_hypotheses
+from diagnose.prediction.keeping import pack, unpack
 from diagnose.prediction.predictor import Predictor
+from diagnose.prediction.shifted import Shifted
 from diagnose.prediction.sights import Sights
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.table import PredictionTable
@@ -37,11 +36,14 @@ __all__ = ["Engine", "Question"]
 
 #: vehicles drawn for each hypothesis, and those of them that tests are chosen by
 VEHICLES, CHOOSING = 96, 24
-#: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
-CONVICTING = 10.0
-SURE = 0.8
 #: the vehicles of the engine are drawn this much wider than the tables say, since real ones keep to no table
 STRETCH = 1.25
+#: belief in a place from which on a second fault is thought of; readings a leader leaves unexplained, for the same
+LEADING, UNEXPLAINED = 0.93, 1.2
+#: chance of a second fault beside the first from which on it is looked for before the first is mended
+LOOKED_FOR = 0.3
+#: pairs of faults that are named, and the least chance of one
+MOST_PAIRS, LEAST_CHANCE = 20, 1e-4
 
 
 class Question(NamedTuple):
@@ -53,124 +55,156 @@ class Question(NamedTuple):
     why_not: str | None = None
 
 
+class _Second(NamedTuple):
+    """Pairs of faults: numbers of both and their chance, and what stands beside the leader, if anything leads."""
+
+    chances: dict[tuple[int, int], float]
+    beside: Pairs | None
+
+
 class Engine:
     """Ranks faults of one installation; asking it twice for the same costs little, since predictions are kept."""
 
     def __init__(self, installation: Installation, rules: RuleBase, tables: Tables, seed: int = 1) -> None:
         """Prepare; nothing is solved before the first question."""
         self.installation, self.rules, self.tables = installation, rules, tables
-        self.sights = Sights(rules)
+        self.sights = Sights(rules, installation)
         self.hypotheses = all_hypotheses(installation, rules)
         streams = Streams(seed, VEHICLES, STRETCH)
         self.predictor = Predictor(installation, tables, self.hypotheses, streams)
-        self._places = np.unique([h.place for h in self.hypotheses], return_inverse=True)[1]
+        places = np.unique([h.place for h in self.hypotheses], return_inverse=True)[1].reshape(-1)
+        self._bench = Bench(installation, rules, self.sights, self.predictor, self.hypotheses, places)
         self._strata, coarse = strata_of(self.predictor, range(len(self.hypotheses)))
         chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
         self._table = PredictionTable(chooser, candidates(installation, ALL_TOOLS), coarse)
+        self._now = Period(self.predictor, self._table)
+        self._two = TwoFaults(installation, tables, streams, self._table, self._now)
+
+    def kept(self) -> bytes:
+        """Return all that was worked out so far, for an engine of the same installation, rules, figures and seed."""
+        arrays = {f"table {name}": array for name, array in self._table.kept().items()}
+        return pack(arrays | {f"whole {name}": array for name, array in self.predictor.kept().items()})
+
+    def put_back(self, data: bytes) -> None:
+        """Take in what another engine kept.
+
+        Raises: ValueError where these are not such bytes.
+        """
+        arrays = unpack(data)
+        try:
+            for prefix, into in (("table ", self._table), ("whole ", self.predictor)):
+                into.put_back({n.removeprefix(prefix): a for n, a in arrays.items() if n.startswith(prefix)})
+        except (KeyError, IndexError, ValueError) as error:
+            raise ValueError("these predictions are of another engine") from error
+
+    @property
+    def worked_out(self) -> int:
+        """A number that grows with what was worked out."""
+        return self._table.size + self.predictor.size
 
     def believe(self, question: Question) -> Belief:
-        """Return the belief after the readings of a question."""
+        """Return the belief in what is wrong now, after the readings and repairs of a question."""
         complaint = match_complaint(question.complaint, self.rules)
         ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
-        prior = prior_of(self.hypotheses, ratios)
-        if not question.readings:
-            return believe(prior, gather((), self.predictor, self.sights), self._strata)
-        few = gather(question.readings, self._table, self.sights)
-        own = self._strata[:, : self._table.count]
-        grained = Grained(self.predictor, self._table, still_counting(prior, few, own))
-        strata = np.where(grained.counting[:, None], self._strata, grained.spread(own))
-        return believe(prior, gather(question.readings, grained, self.sights), strata)
+        prior, readings = prior_of(self.hypotheses, ratios), question.readings
+        mended = mended_numbers(readings, self.hypotheses)
+        plain = weigh(prior, readings, [self._now] * (len(mended) + 1), self._strata, self.sights)
+        if not mended:
+            return plain
+        return self._two.after_repairs(plain, readings, mended, self._strata, self.sights)
 
     def rank(self, question: Question) -> Ranking:
         """Return the ranking with reasons, doubts, next tests and whether to stop."""
         belief = self.believe(question)
+        second = self._second(belief, question)
+        total = 1.0 + sum(second.chances.values())
+        belief = belief._replace(posterior=belief.posterior / total, unlisted=belief.unlisted / total)
+        chances = {pair: chance / total for pair, chance in second.chances.items()}
+        held = np.bincount(self._bench.places, belief.posterior)
+        for (first, _), chance in chances.items():
+            held[self._bench.places[first]] += chance
         danger = dangers(question.readings, self.installation, self.tables)
-        entries = self._entries(belief, question)
-        tests = (
-            ()
-            if danger
-            else next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools)
-        )
-        stop = stop_of(belief, entries, question.readings, danger, self.hypotheses, bool(tests))
-        sound = self._why_sound(belief, question)
+        entries = self._entries(belief, question, held, chances)
+        tests, looking = ((), False) if danger else self._tests(belief, second, question)
+        tests, seen = self._straight(tests, belief, entries, held, question)
+        bits = max((test.information_bits for test in tests), default=0.0)
+        standing = Standing(belief, entries, self.hypotheses, self._bench.places, held, looking, bits, seen)
+        stop = stop_of(standing, question.readings, danger)
+        said = match_complaint(question.complaint, self.rules)
+        sound = why_sound(belief, self.predictor, question.readings, said, self.rules.operating_states)
         return Ranking(
             sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
             entries,
             float(belief.posterior[0]),
             sound,
             belief.unlisted,
-            self._doubts(belief, question),
+            doubts_of(self._bench, belief, question.readings),
             tests,
             stop,
             danger,
             explained(sound, self.rules.operating_states),
         )
 
-    def _entries(self, belief: Belief, question: Question) -> tuple[Entry, ...]:
-        order = np.argsort(-belief.posterior, kind="stable")
-        weights = weights_of(belief, len(question.readings)).db
-        held = np.bincount(self._places, belief.posterior)[self._places]
-        proved = {n for n in np.flatnonzero(held >= SURE).tolist() if (against_sound(belief, n) >= CONVICTING).any()}
-        return tuple(
-            self._entry(int(n), belief, question, weights[n], rank, int(n) in proved)
-            for rank, n in enumerate(o for o in order if o)
-        )
+    def _second(self, belief: Belief, question: Question) -> _Second:
+        """Weigh a second fault beside what leads, where something does, or explains the readings badly."""
+        held = np.bincount(self._bench.places, belief.posterior)[self._bench.places]
+        leader = int(np.argmax(belief.posterior[1:])) + 1
+        strange = float(belief.fit.wrong[leader].sum()) > UNEXPLAINED
+        if not question.readings or not (held[leader] >= LEADING or strange):
+            return _Second({}, None)
+        chances: dict[tuple[int, int], float] = {}
+        mended = mended_numbers(question.readings, self.hypotheses)
+        pairs = self._two.pairs(leader, belief, question.readings, mended, self._strata, self.sights)
+        with np.errstate(over="ignore"):
+            found = belief.posterior[leader] * np.exp(np.minimum(pairs.log_ratio, 600.0))
+        found[0] = 0.0
+        for number in np.argsort(-found, kind="stable")[:MOST_PAIRS].tolist():
+            if found[number] > LEAST_CHANCE:
+                chances[(leader, number)] = float(found[number])
+        return _Second(chances, pairs if held[leader] >= LEADING else None)
 
-    def _entry(self, number: int, belief: Belief, question: Question, db: Array, rank: int, convicted: bool) -> Entry:
-        hypothesis = self.hypotheses[number]
-        assert hypothesis.fault is not None
-        assert hypothesis.rule is not None
-        before, after = float(belief.prior[number]), float(belief.posterior[number])
-        reasons = self._reasons(belief, question, db) if rank < 5 else ()
-        pro = tuple(r for r in reasons if r.db >= 1.0)
-        size = None
-        if rank < 5 and hypothesis.rule.size is not None:
-            drawn = self.predictor.sizes(number)
-            unit = hypothesis.rule.size.unit.partition(" of ")[2] or hypothesis.rule.size.unit
-            unit = {"area": "mm2", "capacity": "Ah", "rating": "A"}.get(unit, unit)
-            size = size_after(belief, number, drawn, unit, hypothesis.rule.size.spread == "log_even")
-        causes = self._causes(hypothesis.fault, question) if rank < 5 else ()
-        remedy = (
-            (causes[0].remedy if causes and causes[0].probability >= LEADING else hypothesis.rule.remedy)
-            if convicted
-            else f"not proved yet: first take a reading that settles it ({hypothesis.rule.proof})"
-        )
-        odds = 10.0 * np.log10(max(after, 1e-12) / max(1.0 - after, 1e-12) / (before / (1.0 - before)))
-        return Entry(
-            hypothesis.fault, hypothesis.rule.name, after, float(odds), size, convicted, pro,
-            tuple(r for r in reasons if r.db <= -1.0), remedy, hypothesis.rule.proof, causes=causes,
-        )  # fmt: skip
+    def _entries(
+        self, belief: Belief, question: Question, held: Array, chances: dict[tuple[int, int], float]
+    ) -> tuple[Entry, ...]:
+        """Return single faults and pairs, likeliest first."""
+        single = entries_of(self._bench, belief, Said(question.readings, question.complaint), held)
+        by_fault = {entry.fault: entry for entry in single}
+        both = []
+        for (first, second), chance in chances.items():
+            one, other = self.hypotheses[first].fault, self.hypotheses[second].fault
+            assert one is not None
+            assert other is not None
+            before = float(belief.prior[first] * SECOND_BEFORE * belief.prior[second])
+            both.append(pair_entry(by_fault[one], other, before, chance))
+        return tuple(sorted([*single, *both], key=lambda e: -e.probability))
 
-    def _causes(self, fault: FaultAt, question: Question) -> tuple[LikelyCause, ...]:
-        said = match_complaint(question.complaint, self.rules)
-        return likely_causes(fault, self.installation, self.rules, self.sights, question.readings, said)
+    def _tests(
+        self, belief: Belief, second: _Second, question: Question
+    ) -> tuple[tuple[NextTest, ...], bool]:
+        """Return the next tests, and whether they look for a second fault beside a first that is sure."""
+        if second.beside is not None:
+            beside = second.beside.beside
+            if 1.0 - float(beside.posterior[0]) - beside.unlisted > LOOKED_FOR:
+                shifted = Shifted(self._table, second.beside.first)
+                found = next_tests(shifted, self.rules, self.sights, beside, question.readings, question.tools)
+                if found:
+                    return found, True
+        return next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools), False
 
-    def _why_sound(self, belief: Belief, question: Question) -> tuple[tuple[str, float], ...]:
-        said = match_complaint(question.complaint, self.rules)
-        return why_sound(belief, self.predictor, question.readings, said, self.rules.operating_states)
-
-    def _reasons(self, belief: Belief, question: Question, db: Array) -> tuple[Reason, ...]:
-        used = sorted({*belief.evidence.which, *belief.evidence.word_which}, key=lambda i: -abs(db[i]))
-        return tuple(
-            Reason(i + 1, float(db[i]), reading_says(i, question.readings, belief, self.installation)) for i in used
-        )
-
-    def _doubts(self, belief: Belief, question: Question) -> tuple[Doubt, ...]:
-        evidence, fit = belief.evidence, belief.fit
-        found = []
-        for column, index in enumerate(evidence.which):
-            wrong = float(belief.posterior @ fit.wrong[:, column]) / max(float(belief.posterior.sum()), 1e-9)
-            if wrong > 0.5:
-                leader = int(np.argmax(belief.posterior))
-                middle, spread = float(fit.expected[leader, column]), 2.0 * float(fit.spread[leader, column])
-                take = question.readings[index].take
-                assert take is not None
-                band = f"{amount(take.quantity, middle - spread)} to {amount(take.quantity, middle + spread)}"
-                says = reading_says(index, question.readings, belief, self.installation)
-                found.append(
-                    Doubt(index + 1, wrong, band, f"{says}; the other readings call for {band}: take it again")
-                )
-        return tuple(found)
+    def _straight(
+        self, tests: tuple[NextTest, ...], belief: Belief, entries: tuple[Entry, ...], held: Array, question: Question
+    ) -> tuple[tuple[NextTest, ...], bool]:
+        """Put a test straight at a leader that is nearly sure first, unless one was taken; return whether one was."""
+        leader = entries[0].fault if entries else None
+        number = next((n for n, h in enumerate(self.hypotheses) if h.fault == leader), 0)
+        if leader is None or held[self._bench.places[number]] < NEARLY:
+            return tests, True
+        taken = [r.take for r in since_repair(question.readings) if r.take is not None]
+        if any(is_direct(take, leader, self.installation) for take in taken):
+            return tests, True
+        straight = [t for t in candidates(self.installation, question.tools) if is_direct(t, leader, self.installation)]
+        found = next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools, straight)
+        return (*found[:1], *(t for t in tests if t.take != found[0].take)) if found else tests, not found
 
     def why_not(self, question: Question, label: str) -> WhyNot | None:
         """Return what speaks against a suspect named by fault and part, and what reading would bring it back."""
@@ -181,6 +215,6 @@ class Engine:
             return None
         number = max(match, key=lambda n: belief.posterior[n])
         db = weights_of(belief, len(question.readings)).db[number]
-        reasons = tuple(r for r in self._reasons(belief, question, db) if r.db < 0)
+        reasons = tuple(r for r in reasons_of(self._bench, belief, question.readings, db) if r.db < 0)
         back = reasons[0].says if reasons else "no reading speaks against it; others explain the readings better"
         return WhyNot(self.hypotheses[number].label, float(belief.posterior[number]), reasons, back)

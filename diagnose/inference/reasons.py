@@ -9,7 +9,7 @@ import numpy as np
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.bank import MISTAKEN
-from diagnose.inference.posterior import Belief, vehicle_weights
+from diagnose.inference.posterior import Belief, without_words
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Reading, Take
 
@@ -33,10 +33,9 @@ def weights_of(belief: Belief, readings: int) -> Weights:
     log_chance = np.zeros((hypotheses, readings))
     for column, index in enumerate(evidence.which):
         log_chance[:, index] += fit.log_likelihood - fit.without[:, column]
-    weights = vehicle_weights(belief)
+    without = without_words(belief)
     for column, index in enumerate(evidence.word_which):
-        # the weights have this word in them already, so its chance given all else is a harmonic mean
-        log_chance[:, index] -= np.log((weights / np.maximum(evidence.words[:, :, column], 1e-12)).sum(axis=1))
+        log_chance[:, index] += fit.log_likelihood - without[:, column]
     db = np.zeros((hypotheses, readings))
     for index in {*evidence.which, *evidence.word_which}:
         db[:, index] = _against_rest(log_chance[:, index], belief.posterior)

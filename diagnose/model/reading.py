@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 from diagnose.model.fault import FaultAt
 
-__all__ = ["QUANTITIES", "STATES", "Read", "Reading", "Take"]
+__all__ = ["QUANTITIES", "STATES", "Read", "Reading", "State", "Take"]
 
 State = Literal[
     "at_rest", "key_on", "engine_running", "engine_idle", "engine_running_loaded", "loaded", "cranking", "mains_on",

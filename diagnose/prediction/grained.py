@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.model.reading import Take
-from diagnose.prediction.predictor import Predicted, Predictor
-from diagnose.prediction.table import PredictionTable
+from diagnose.prediction.predictor import Predicted, Predicting, Predictor
 
 __all__ = ["Grained"]
 
@@ -22,7 +21,7 @@ __all__ = ["Grained"]
 class Grained:
     """Answers as a `Predictor` does."""
 
-    def __init__(self, fine: Predictor, coarse: PredictionTable, counting: NDArray[np.bool_]) -> None:
+    def __init__(self, fine: Predictor, coarse: Predicting, counting: NDArray[np.bool_]) -> None:
         """Prepare. `counting` (hypotheses,): those that are predicted on all vehicles."""
         self.hypotheses, self.count = fine.hypotheses, fine.count
         self._fine, self._coarse, self.counting = fine, coarse, counting

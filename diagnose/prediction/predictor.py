@@ -6,7 +6,7 @@ free. It knows nothing of evidence.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -18,8 +18,9 @@ from diagnose.model.installation import Installation
 from diagnose.model.reading import Take
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import as_shown, noise
+from diagnose.prediction.keeping import takes_from, takes_to
 from diagnose.prediction.readers import Scene, read_true
-from diagnose.prediction.solving import Fitted, Solver, sizes_of
+from diagnose.prediction.solving import Fitted, Given, Solver, sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles
 
@@ -58,13 +59,14 @@ class Predictor:
     """Predictions for one installation; the same streams give the same vehicles under every hypothesis."""
 
     def __init__(
-        self, installation: Installation, tables: Tables, hypotheses: Sequence[Hypothesis], streams: Streams
-    ) -> None:
-        """Prepare; nothing is solved before a prediction is asked for."""
+        self, installation: Installation, tables: Tables, hypotheses: Sequence[Hypothesis], streams: Streams,
+        given: Sequence[Given] = (),
+    ) -> None:  # fmt: skip
+        """Prepare; nothing is solved before a prediction is asked for. `given`: faults that all vehicles have."""
         self.installation, self.tables, self.streams = installation, tables, streams
         self.hypotheses = tuple(hypotheses)
         self.count = streams.count
-        self._solver = Solver(installation, tables, hypotheses, streams)
+        self._solver = Solver(installation, tables, hypotheses, streams, given)
         self._known: dict[Take, _Kept] = {}
 
     def predict(self, takes: Sequence[Take], which: Sequence[int] | None = None) -> list[Predicted]:
@@ -79,6 +81,30 @@ class Predictor:
                 for take, predicted in zip(wanted, self.read(fitted, wanted, missing, meter=True), strict=True):
                     self._known[take].put(predicted, missing)
         return [self._known[take].rows(numbers, take, self.tables) for take in takes]
+
+    def kept(self) -> dict[str, Array]:
+        """Return all predictions that were worked out so far."""
+        arrays: dict[str, Array] = {"takes": takes_to(list(self._known))}
+        for k, known in enumerate(self._known.values()):
+            rows = np.flatnonzero(known.filled)
+            arrays |= {f"rows{k}": rows} | {f"part{j} {k}": part[rows] for j, part in enumerate(known.predicted[:4])}
+            arrays |= {f"word{k} {word}": chance[rows] for word, chance in known.words.items()}
+        return arrays
+
+    def put_back(self, arrays: Mapping[str, Array]) -> None:
+        """Take in what was kept of another with the same hypotheses and vehicles."""
+        for k, take in enumerate(takes_from(arrays["takes"])):
+            rows = arrays[f"rows{k}"].tolist()
+            parts = (arrays[f"part{j} {k}"] for j in range(4))
+            words = {n.partition(" ")[2]: c for n, c in arrays.items() if n.partition(" ")[0] == f"word{k}"}
+            known = self._known.setdefault(take, _Kept.blank(len(self.hypotheses), self.count))
+            high, low, hunts, mode = parts
+            known.put(Predicted(high, low, hunts, mode, np.zeros_like(high), words), rows)
+
+    @property
+    def size(self) -> int:
+        """How many rows were worked out, over all tests."""
+        return sum(int(known.filled.sum()) for known in self._known.values())
 
     def read(self, fitted: Fitted, takes: Sequence[Take], numbers: Sequence[int], meter: bool) -> list[Predicted]:
         """Read tests off one condition under some hypotheses, without keeping them; the noise is left at zero.

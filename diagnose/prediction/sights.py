@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from diagnose.circuit.elimination import Array
+from diagnose.model.installation import Installation
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import Hypothesis
 
@@ -21,19 +22,35 @@ STRAY = 0.004
 class Sights:
     """Chances of what is seen, smelled and felt, worked out once for a rule base."""
 
-    def __init__(self, rules: RuleBase) -> None:
-        """Collect what the rules say; a word on a sound part has the largest chance that any rule gives it."""
-        self._sound: dict[str, dict[str, float]] = {quantity: {} for quantity in SOUND_WORD}
-        for rule in rules.faults.values():
-            for sight in rule.sights:
-                known = self._sound[sight.quantity]
-                known[sight.word] = max(known.get(sight.word, 0.0), sight.sound)
-        self._made: dict[tuple[str, str, str], dict[str, float]] = {}
+    def __init__(self, rules: RuleBase, installation: Installation | None = None) -> None:
+        """Collect what the rules say; a word on a sound part has the largest chance that any rule gives it.
 
-    def words(self, quantity: str) -> list[str]:
-        """Return the words of a quantity, the one that means nothing was found first."""
+        Where the installation is known, a part can only show what a fault of its kind shows: no cable swells.
+        """
+        self._kinds = {} if installation is None else {name: part.kind for name, part in installation.parts.items()}
+        self._rules = tuple(rules.faults.values())
+        self._known: dict[tuple[str, str], dict[str, float]] = {}
+        self._made: dict[tuple[str, str, str, str], dict[str, float]] = {}
+
+    def _sound(self, quantity: str, kind: str) -> dict[str, float]:
+        """Return the chance of each word on a sound part of a kind, of any kind for an empty one."""
+        if (quantity, kind) not in self._known:
+            found: dict[str, float] = {}
+            for rule in self._rules:
+                if not kind or any(kind in place.kinds for place in rule.sits_at):
+                    for sight in rule.sights:
+                        if sight.quantity == quantity:
+                            found[sight.word] = max(found.get(sight.word, 0.0), sight.sound)
+            self._known[(quantity, kind)] = found
+        return self._known[(quantity, kind)]
+
+    def _kind(self, place: str) -> str:
+        return self._kinds.get(place.partition("@")[0], "")
+
+    def words(self, quantity: str, place: str = "") -> list[str]:
+        """Return the words of a quantity at a place, the one that means nothing was found first."""
         sound = SOUND_WORD[quantity]
-        return [sound, *sorted(set(self._sound[quantity]) - {sound})]
+        return [sound, *sorted(set(self._sound(quantity, self._kind(place))) - {sound})]
 
     def chance(self, quantity: str, place: str, word: str, hypothesis: Hypothesis) -> float:
         """Return the chance of a word under a hypothesis.
@@ -43,9 +60,10 @@ class Sights:
         Returns: a chance above 0 and below 1; over all words of the quantity it sums to 1.
         """
         reach = _reach(place, hypothesis)
-        key = (quantity, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
+        kind = self._kind(place)
+        key = (quantity, kind, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
         if key not in self._made:
-            self._made[key] = self._chances(quantity, reach, hypothesis)
+            self._made[key] = self._chances(quantity, kind, reach, hypothesis)
         return self._made[key].get(word, STRAY)
 
     def table(
@@ -55,16 +73,16 @@ class Sights:
 
         Parameters: `on`, by part, the rows of the hypotheses whose fault sits on it: only they differ from sound ones.
         """
-        words, nothing = self.words(quantity), Hypothesis(None, None, 0.0)
+        words, nothing = self.words(quantity, place), Hypothesis(None, None, 0.0)
         sound = [self.chance(quantity, place, word, nothing) for word in words]
         chances = np.tile(np.array(sound), (len(hypotheses), 1))
         for row in on.get(place.partition("@")[0], ()):
             chances[row] = [self.chance(quantity, place, word, hypotheses[row]) for word in words]
         return chances
 
-    def _chances(self, quantity: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
+    def _chances(self, quantity: str, kind: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
         """Return the chances of all words where a look reaches the fault's place, only its part, or neither."""
-        chances = dict(self._sound[quantity])
+        chances = dict(self._sound(quantity, kind))
         if reach and hypothesis.rule is not None:
             for sight in hypothesis.rule.sights:
                 if sight.quantity == quantity and (reach == "place" or sight.at == "part"):

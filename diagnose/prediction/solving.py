@@ -28,7 +28,7 @@ from diagnose.prediction.readers import Scene
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 
-__all__ = ["Fitted", "Solver", "sizes_of"]
+__all__ = ["Fitted", "Given", "Solver", "sizes_of"]
 
 #: variants taken at a time, of which a third or so are solved
 CHUNK = 8192
@@ -50,14 +50,22 @@ class Fitted(NamedTuple):
         return self[1:] == (None, None, None)
 
 
+class Given(NamedTuple):
+    """A fault that all vehicles have, beside that of the hypothesis, with its size by vehicle."""
+
+    hypothesis: Hypothesis
+    size: Array
+
+
 class Solver:
     """Solves conditions hypothesis by hypothesis, on the same possible vehicles."""
 
     def __init__(
-        self, installation: Installation, tables: Tables, hypotheses: Sequence[Hypothesis], streams: Streams
-    ) -> None:
+        self, installation: Installation, tables: Tables, hypotheses: Sequence[Hypothesis], streams: Streams,
+        given: Sequence[Given] = (),
+    ) -> None:  # fmt: skip
         """Prepare; nothing is solved yet."""
-        self.installation, self.tables, self.streams = installation, tables, streams
+        self.installation, self.tables, self.streams, self.given = installation, tables, streams, tuple(given)
         self.hypotheses = tuple(hypotheses)
         self._variants = self._all_variants()
         self._wired: dict[tuple[Variant, Fitted], tuple[Wiring, Vehicles]] = {}
@@ -107,7 +115,7 @@ class Solver:
 
     def sound_vehicles(self) -> Vehicles:
         """Return the vehicles without any fault and with nothing fitted."""
-        return self._wire(Variant(), Fitted(""))[1]
+        return self._wire(self._with_given(()), Fitted(""))[1]
 
     def _all_variants(self) -> tuple[Variant, ...]:
         """Return the wiring that each hypothesis needs.
@@ -115,12 +123,19 @@ class Solver:
         All that need extra edges share one wiring, in which each edge is open but for its own hypothesis: one large
         batch is solved much faster than many small ones.
         """
-        own = [
-            Variant() if h.fault is None or h.rule is None else variant_of(self.installation, h.fault, h.rule.change)
-            for h in self.hypotheses
-        ]
-        every = Variant(tuple(dict.fromkeys(edge for variant in own for edge in variant.extra)))
-        return tuple(every if variant.extra else variant for variant in own)
+        own = [self._variant_of(h) for h in self.hypotheses]
+        every = self._with_given(tuple(dict.fromkeys(edge for variant in own for edge in variant.extra)))
+        return tuple(every if variant.extra else self._with_given((), variant.swapped) for variant in own)
+
+    def _variant_of(self, hypothesis: Hypothesis) -> Variant:
+        fault, rule = hypothesis.fault, hypothesis.rule
+        return Variant() if fault is None or rule is None else variant_of(self.installation, fault, rule.change)
+
+    def _with_given(self, extra: tuple[Edge, ...], swapped: frozenset[str] = frozenset()) -> Variant:
+        """Return a wiring with what the given faults need as well; a charger swapped twice is as it was."""
+        for one in (self._variant_of(g.hypothesis) for g in self.given):
+            extra, swapped = tuple(dict.fromkeys((*extra, *one.extra))), swapped ^ one.swapped
+        return Variant(extra, swapped)
 
     def _by_variant(self, numbers: Sequence[int], fitted: Fitted) -> dict[Variant, list[int]]:
         """Sort the hypotheses by the wiring that they need; a part replaced by a good one needs none of its own."""
@@ -128,12 +143,12 @@ class Solver:
         for row, number in enumerate(numbers):
             fault = self.hypotheses[number].fault
             sound = fault is None or fitted.swap == fault.part
-            groups.setdefault(Variant() if sound else self._variants[number], []).append(row)
+            groups.setdefault(self._with_given(()) if sound else self._variants[number], []).append(row)
         return groups
 
     def _wire(self, variant: Variant, fitted: Fitted) -> tuple[Wiring, Vehicles]:
         """Return the wiring of a variant with what is fitted, and its sound vehicles."""
-        key = (variant, fitted._replace(state="", swap=None))
+        key = (variant, fitted._replace(state="", swap=fitted.swap if self.given else None))
         if key not in self._wired:
             extra = list(variant.extra)
             for role, pair in (("jumper", fitted.jumper), ("lamp", fitted.lamp)):
@@ -144,6 +159,10 @@ class Solver:
             for role, figure in (("jumper", "jumper_resistance"), ("lamp", "test_lamp_resistance")):
                 if (k := wiring.edge_index.get((role, role, None))) is not None:
                     vehicles.parameters["resistance"][k] = self.tables.number("meters", figure)
+            for fault, rule, size in ((g.hypothesis.fault, g.hypothesis.rule, g.size) for g in self.given):
+                if fault is not None and rule is not None and fault.part != fitted.swap:
+                    spare = self.streams.share(f"given spare {fault.fault}")
+                    apply_fault(wiring, vehicles.parameters, fault, rule.change, size, spare)
             self._wired[key] = (wiring, vehicles)
         return self._wired[key]
 

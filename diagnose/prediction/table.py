@@ -6,7 +6,7 @@ precision. Solved conditions are dropped as soon as they have been read.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -81,6 +81,43 @@ class PredictionTable:
                 self.predictor.forget(fitted)
                 self._filled[fitted][rows] = True
                 self._sum_up([self._at[take] for take in own], rows)
+
+    def kept(self) -> dict[str, Array]:
+        """Return all that is in the table, rows that are empty left out."""
+        arrays: dict[str, Array] = {}
+        for c, (fitted, takes) in enumerate(self._conditions.items()):
+            rows = np.flatnonzero(self._filled[fitted])
+            if rows.size:
+                at = np.ix_(np.array([self._at[take] for take in takes], dtype=np.intp), rows)
+                arrays |= {f"rows{c}": rows, f"high{c}": self._high[at], f"mode{c}": self._mode[fitted][rows]}
+                if self._hunts[at].any():
+                    arrays |= {f"low{c}": self._low[at], f"hunts{c}": self._hunts[at]}
+        for k, words in self._words.items():
+            arrays |= {f"word{k} {word}": chance for word, chance in words.items()}
+        return arrays
+
+    def put_back(self, arrays: Mapping[str, Array]) -> None:
+        """Fill the table with what was kept of another of the same tests, hypotheses and vehicles."""
+        for c, (fitted, takes) in enumerate(self._conditions.items()):
+            if f"rows{c}" not in arrays:
+                continue
+            rows, own = arrays[f"rows{c}"].tolist(), [self._at[take] for take in takes]
+            self._high[np.ix_(own, rows)] = arrays[f"high{c}"]
+            self._mode[fitted][rows] = arrays[f"mode{c}"]
+            if f"low{c}" in arrays:
+                self._low[np.ix_(own, rows)] = arrays[f"low{c}"]
+                self._hunts[np.ix_(own, rows)] = arrays[f"hunts{c}"]
+            self._filled[fitted][rows] = True
+            self._sum_up(own, rows)
+        for name, chance in arrays.items():
+            if name.startswith("word"):
+                number, _, word = name.removeprefix("word").partition(" ")
+                self._words.setdefault(int(number), {})[word] = chance
+
+    @property
+    def size(self) -> int:
+        """How many rows are filled in, over all conditions."""
+        return sum(int(filled.sum()) for filled in self._filled.values())
 
     def _put(self, k: int, one: Predicted, rows: list[int]) -> None:
         """Store one test's predictions; the low end and hunting only where anything hunts, so that memory stays free.

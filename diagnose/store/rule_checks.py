@@ -18,10 +18,12 @@ from diagnose.model.rules import Caution, ComplaintRule, FaultRule, RuleBase, Te
 from diagnose.model.words import WORDS
 from diagnose.store.yaml_text import Document, Loc
 
-__all__ = ["ACTIONS", "KINDS", "MOST_OWNER_WORDS", "Rule", "check_alone", "check_together", "owner_lines"]
+__all__ = ["ACTIONS", "KINDS", "MOST_OWNER_WORDS", "Named", "Rule", "check_alone", "check_together", "owner_lines"]
 
 Rule = FaultRule | TestRule | ComplaintRule | Caution | CauseRule | OperatingState
 Found = Iterator[tuple[Loc, str, str]]
+#: a defect with the name of the check that found it
+Named = tuple[str, Problem]
 #: what can be fitted while a reading is taken; it costs minutes beside those of the reading
 ACTIONS = ("jumper", "swap")
 KINDS = tuple(kind for form in get_args(get_args(Part)[0]) for kind in get_args(form.model_fields["kind"].annotation))
@@ -30,28 +32,29 @@ MOST_OWNER_WORDS = 15
 MOST_WORDS = 0.99
 
 
-def check_alone(stem: str, document: Document, rule: Rule) -> list[Problem]:
-    """Return what is wrong in one rule by itself.
+def check_alone(stem: str, document: Document, rule: Rule) -> list[Named]:
+    """Return what is wrong in one rule by itself, each with the name of its check.
 
     Parameters: `stem`, the file's name without its ending; `document` and `rule`, what stands in it.
     """
-    found = [*_id(stem, rule), *_owner(rule), *_bound(rule)]
+    found = {"id": _id(stem, rule), "owner_words": _owner(rule), "links": _bound(rule)}
     if isinstance(rule, FaultRule):
-        found += [*_law(rule), *_size(rule), *_sights(rule), *_examples(rule, (rule.id,))]
+        found |= {"law": _law(rule), "size": _size(rule), "sights": _sights(rule)}
+        found["examples"] = _examples(rule, (rule.id,))
     elif isinstance(rule, CauseRule):
-        found += [*_cause_words(rule), *_examples(rule, tuple(b.fault for b in rule.brings))]
-    return [document.problem(*each) for each in found]
+        found |= {"sights": _cause_words(rule), "examples": _examples(rule, tuple(b.fault for b in rule.brings))}
+    return [(name, document.problem(*each)) for name, defects in found.items() for each in defects]
 
 
-def check_together(document: Document, rule: Rule, rules: RuleBase, sources: Collection[str]) -> list[Problem]:
-    """Return the links of a rule that lead nowhere.
+def check_together(document: Document, rule: Rule, rules: RuleBase, sources: Collection[str]) -> list[Named]:
+    """Return the links of a rule that lead nowhere, each with the name of its check.
 
     Parameters: `rules`, all rules; `sources`, the ids of all listed sources.
     """
-    found = [*_sources(document.data, (), sources), *_links(rule, rules)]
+    found = {"sources": _sources(document.data, (), sources), "links": _links(rule, rules)}
     if isinstance(rule, Caution):
-        found += _shown(rule, rules)
-    return [document.problem(*each) for each in found]
+        found["unseen_caution"] = _shown(rule, rules)
+    return [(name, document.problem(*each)) for name, defects in found.items() for each in defects]
 
 
 def owner_lines(rule: Rule) -> tuple[tuple[Loc, str], ...]:

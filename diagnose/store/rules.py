@@ -1,28 +1,40 @@
 """Reads the rule base: faults, tests, complaints, cautions, causes and operating states, one rule a file.
 
-Gathers the problems of all files, each with its place, before it gives up. It must not judge whether a rule is wise and
-it leaves the examples beside the rules to `rule_examples`.
+Gathers the problems of all files, each with its place and the name of what found it. It must not judge whether a rule
+is wise and it leaves the examples beside the rules to `rule_examples`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from diagnose.basics.errors import BadInput, Problem
 from diagnose.model.causes import CauseRule, OperatingState
+from diagnose.model.figures import Source
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, RuleBase, TestRule
 from diagnose.store.data_folder import rules_folder
-from diagnose.store.rule_checks import Rule, check_alone, check_together
+from diagnose.store.rule_checks import Named, Rule, check_alone, check_together
 from diagnose.store.tables import load_sources
 from diagnose.store.validation import validated
 from diagnose.store.yaml_text import Document, read_yaml
 
-__all__ = ["load_rules"]
+__all__ = ["FORM", "UNREADABLE", "RuleFiles", "load_rules", "read_rules"]
 
 R = TypeVar("R", FaultRule, TestRule, ComplaintRule, Caution, CauseRule, OperatingState)
 Files = dict[str, tuple[Document, R]]
+#: names of what is wrong before any check can look: no YAML at all, or not the form of its record
+UNREADABLE, FORM = "unreadable", "form"
+
+
+class RuleFiles(NamedTuple):
+    """The files of the rules with what they hold: `documents` in order, `rules`, `sources`, and what is `wrong`."""
+
+    documents: tuple[Document, ...]
+    rules: RuleBase
+    sources: dict[str, Source]
+    wrong: tuple[Named, ...]
 
 
 def load_rules(folder: Path | None = None) -> RuleBase:
@@ -34,8 +46,18 @@ def load_rules(folder: Path | None = None) -> RuleBase:
     >>> load_rules().tests["ohms"].minutes
     4.0
     """
-    base = folder if folder is not None else rules_folder()
-    problems: list[Problem] = []
+    files = read_rules(folder if folder is not None else rules_folder())
+    if files.wrong:
+        raise BadInput(problem for _, problem in files.wrong)
+    return files.rules
+
+
+def read_rules(base: Path) -> RuleFiles:
+    """Return the rules of a folder and all that is wrong with them.
+
+    Links are looked at only where nothing they may lead to was refused.
+    """
+    problems: list[Named] = []
     sources = _sources(base, problems)
     faults = _section(base, "faults", FaultRule, problems)
     tests = _section(base, "tests", TestRule, problems)
@@ -50,27 +72,30 @@ def load_rules(folder: Path | None = None) -> RuleBase:
     every: list[tuple[str, Document, Rule]] = []
     for section in (faults, tests, complaints, cautions, causes, operating):
         every += [(stem, document, record) for stem, (document, record) in section.items()]
-    whole = not problems  # links are looked at only where nothing they may lead to was refused
+    whole = not problems
     for stem, document, record in every:
         problems += check_alone(stem, document, record)
         problems += check_together(document, record, rules, sources) if whole else []
-    if problems:
-        raise BadInput(problems)
-    return rules
+    return RuleFiles(tuple(document for _, document, _ in every), rules, sources, tuple(problems))
 
 
-def _section(base: Path, section: str, model: type[R], problems: list[Problem]) -> Files[R]:
+def _section(base: Path, section: str, model: type[R], problems: list[Named]) -> Files[R]:
     """Return the rules of one folder, by file name, and add what is wrong in them."""
     found: Files[R] = {}
     files = sorted((base / section).glob("*.yaml"))
     if not files:
-        problems.append(Problem(f"rules/{section}", None, None, "there are no rules here", "give a whole rule base"))
+        none = Problem(f"rules/{section}", None, None, "there are no rules here", "give a whole rule base")
+        problems.append((UNREADABLE, none))
     for file in files:
         try:
             document = read_yaml(file, f"rules/{section}/{file.name}")
+        except BadInput as error:
+            problems += [(UNREADABLE, problem) for problem in error.problems]
+            continue
+        try:
             found[file.stem] = document, validated(model, document)
         except BadInput as error:
-            problems += error.problems
+            problems += [(FORM, problem) for problem in error.problems]
     return found
 
 
@@ -78,10 +103,10 @@ def _records(files: Mapping[str, tuple[Document, R]]) -> dict[str, R]:
     return {stem: record for stem, (_, record) in files.items()}
 
 
-def _sources(base: Path, problems: list[Problem]) -> frozenset[str]:
-    """Return the ids of all sources."""
+def _sources(base: Path, problems: list[Named]) -> dict[str, Source]:
+    """Return all sources by id."""
     try:
-        return frozenset(load_sources(base))
+        return load_sources(base)
     except BadInput as error:
-        problems += error.problems
-        return frozenset()
+        problems += [(FORM, problem) for problem in error.problems]
+        return {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -110,3 +111,28 @@ def test_status_and_words(case: Case, tmp_path: Path) -> None:
     assert "Traceback" not in done.stderr
     if "--json" in words:
         assert json.loads(done.stdout)["schema"].startswith("diagnose/")
+
+
+def test_the_cache_changes_no_byte_and_is_used(tmp_path: Path) -> None:
+    file = tmp_path / "readings.yaml"
+    file.write_text("readings:\n  - {volts: [house_pos, house_neg], when: at_rest, read: 12.75 V}\n", encoding="utf-8")
+    cache = tmp_path / "cache"
+
+    def ranked(*more: str) -> str:
+        done = subprocess.run(
+            [sys.executable, "-m", "diagnose", "rank", LAYOUT, "--readings", str(file), "--json", *more],
+            cwd=ROOT, capture_output=True, text=True, timeout=60, env=os.environ | {"DIAGNOSE_CACHE": str(cache)},
+        )  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    without = ranked("--no-cache")
+    assert not cache.exists()
+    first = ranked()
+    kept = {entry.name: entry.read_bytes() for entry in cache.iterdir()}
+    assert len(kept) == 2  # the rules, and the predictions
+    assert ranked() == first == without
+    assert {entry.name: entry.read_bytes() for entry in cache.iterdir()} == kept
+    for name, data in kept.items():
+        (cache / name).write_bytes(data[: len(data) // 2])
+    assert ranked() == without

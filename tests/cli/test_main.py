@@ -190,7 +190,7 @@ def test_a_console_of_few_signs_gets_escapes() -> None:
 def test_without_arguments_three_first_steps_are_shown() -> None:
     done = run()
     assert (done.returncode, done.stderr) == (0, "")
-    assert len(re.findall(r"^ +diagnose (?:expect|rank) ", done.stdout, re.MULTILINE)) == 3
+    assert len(re.findall(r"^ +diagnose (?:expect|rank|walk) ", done.stdout, re.MULTILINE)) == 3
 
 
 def test_the_version_is_that_of_the_package() -> None:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from pydantic import BaseModel
 
-from diagnose.model import checks, figures, installation, parts, rules
+from diagnose.model import causes, checks, figures, installation, parts, rules, worked_case
 
 __all__ = ["RECORDS", "Documented"]
 
@@ -59,6 +59,14 @@ RECORDS: dict[str, Documented] = {
     "owner": _rule(rules.Owner, "`owner` of a fault"),
     "repair": _rule(rules.Repair, "`repair` of a fault"),
     "example": _rule(rules.Example, "`examples` of a fault"),
+    "cause": _rule(causes.CauseRule, "A cause"),
+    "brought": _rule(causes.Brought, "`brings` of a cause"),
+    "causeword": _rule(causes.CauseWord, "`words` of a cause"),
+    "causecomplaint": _rule(causes.CauseComplaint, "`complaints` of a cause"),
+    "state": _rule(causes.OperatingState, "An operating state"),
+    "statelimit": _rule(causes.StateLimit, "`limit` of an operating state"),
+    "workedcase": _rule(worked_case.WorkedCase, "A worked case"),
+    "foundfault": _rule(worked_case.FoundFault, "`expected` of a worked case"),
     "test": _rule(rules.TestRule, "A test"),
     "mistake": _rule(rules.Mistake, "`mistakes` of a test"),
     "complaint": _rule(rules.ComplaintRule, "A complaint"),

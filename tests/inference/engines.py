@@ -52,5 +52,5 @@ def rank(layout: str, *readings: Reading, complaint: str | None = None, tools: t
 
 def chances(ranking: Ranking) -> dict[tuple[object, ...], float]:
     """Return every probability of a ranking by what it is of."""
-    found: dict[tuple[object, ...], float] = {tuple(e.fault): e.probability for e in ranking.faults}
+    found: dict[tuple[object, ...], float] = {(e.fault, *e.together): e.probability for e in ranking.faults}
     return found | {("no_fault",): ranking.no_fault, ("unlisted",): ranking.unlisted}

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from diagnose.inference.bank import MISTAKEN, Bank, build_bank, fit
+from diagnose.inference.bank import FURTHER, MISTAKEN, OFF, Bank, build_bank, fit
 from diagnose.inference.evidence import Evidence
 
 
@@ -32,6 +32,19 @@ def log_density(mean: np.ndarray, covariance: np.ndarray, read: np.ndarray, kept
     return float(multivariate_normal(mean[kept], covariance[np.ix_(kept, kept)]).logpdf(read[kept]))
 
 
+def one_off(bank: Bank, g: int, read: np.ndarray, number: int) -> float:
+    """Return the chance times the density of the readings with one of them further off than the others allow."""
+    mean, covariance = bank.mean[g], bank.covariance[g]
+    kept = [k for k in range(len(read)) if k != number]
+    middle, variance = mean[number], covariance[number, number]
+    if kept:
+        gain = np.linalg.solve(covariance[np.ix_(kept, kept)], covariance[kept, number])
+        middle, variance = middle + gain @ (read[kept] - mean[kept]), variance - gain @ covariance[kept, number]
+    density = multivariate_normal(middle, FURTHER**2 * variance).pdf(read[number])
+    good = (1.0 - MISTAKEN - OFF) ** len(kept) * np.exp(log_density(mean, covariance, read, kept))
+    return float(OFF * density * good)
+
+
 @pytest.mark.parametrize("n", [1, 2, 3, 5])
 def test_likelihood_is_the_sum_over_mistaken_readings(n: int) -> None:
     # Source: general multivariate normal density (scipy), subsets enumerated; tolerance 1e-9 relative
@@ -44,8 +57,9 @@ def test_likelihood_is_the_sum_over_mistaken_readings(n: int) -> None:
         total = 0.0
         for wrong in (w for k in (0, 1, 2) for w in combinations(range(n), k)):
             kept = sorted(whole - set(wrong))
-            chance = MISTAKEN ** len(wrong) * (1.0 - MISTAKEN) ** len(kept) / 16.0 ** len(wrong)
+            chance = MISTAKEN ** len(wrong) * (1.0 - MISTAKEN - OFF) ** len(kept) / 16.0 ** len(wrong)
             total += chance * np.exp(log_density(bank.mean[g], bank.covariance[g], evidence.read, kept))
+        total += sum(one_off(bank, g, evidence.read, i) for i in range(n))
         assert found.stratum[g] - bank.log_weight[g] == pytest.approx(np.log(total), rel=1e-9, abs=1e-9)
 
 
@@ -59,8 +73,8 @@ def test_the_moved_reading_is_doubted_and_the_others_are_not() -> None:
 
 def one_mistaken(bank: Bank, g: int, read: np.ndarray, kept: list[int]) -> float:
     """Return the log-likelihood of the numbers kept with one of them mistaken at most."""
-    terms = [len(kept) * np.log(1.0 - MISTAKEN) + log_density(bank.mean[g], bank.covariance[g], read, kept)]
-    broad = (len(kept) - 1) * np.log(1.0 - MISTAKEN) + np.log(MISTAKEN / 16.0)
+    terms = [len(kept) * np.log(1.0 - MISTAKEN - OFF) + log_density(bank.mean[g], bank.covariance[g], read, kept)]
+    broad = (len(kept) - 1) * np.log(1.0 - MISTAKEN - OFF) + np.log(MISTAKEN / 16.0)
     for wrong in kept:
         rest = [k for k in kept if k != wrong]
         terms.append(broad + log_density(bank.mean[g], bank.covariance[g], read, rest))

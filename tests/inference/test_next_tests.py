@@ -67,10 +67,10 @@ def test_a_test_taken_is_not_asked_again_even_if_it_was_skipped() -> None:
 def test_the_best_comes_first_and_every_test_tells_something() -> None:
     asked = [proposed(), proposed(*READINGS), proposed(*READINGS, word("look", "charger_earth", "good"))]
     for tests in asked:
-        state = "at_rest" if tests is asked[2] else "engine_running"
-        rates = [t.information_bits / (t.minutes - 0.5 * (t.take.when != state)) for t in tests]
-        rates = rates if tests is not asked[0] else [t.information_bits / (t.minutes - 0.5) for t in tests]
-        assert rates == sorted(rates, reverse=True)
+        rates = [t.information_bits / FORM[t.take.quantity][1] for t in tests]
+        for state in {t.take.when for t in tests}:  # within one state the order is that of the tests alone
+            here = [rate for rate, t in zip(rates, tests, strict=True) if t.take.when == state]
+            assert here == sorted(here, reverse=True)
         assert 1 <= len(rates) <= 5
         assert all(t.information_bits >= 0.01 for t in tests)
     # minutes count: somewhere a test that tells more stands behind one that takes less

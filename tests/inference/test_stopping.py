@@ -8,7 +8,7 @@ import pytest
 from diagnose.inference.bank import Bank, Fit
 from diagnose.inference.evidence import Evidence
 from diagnose.inference.posterior import Belief
-from diagnose.inference.stopping import stop_of
+from diagnose.inference.stopping import Standing, stop_of
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Entry
 from diagnose.model.reading import Read, Reading, Take
@@ -21,6 +21,7 @@ FAULTS = (
     FaultAt("blown", "fuse"),
 )
 HYPOTHESES = (SOUND, *(Hypothesis(f, rule_base()[0].faults[f.fault], 1.0) for f in FAULTS))
+PLACES = np.array([0, 1, 1, 2])
 READINGS = (volts("a", "b", 0.4), volts("c", "d", 12.0))
 REPAIR = Reading(None, None, FAULTS[0])
 
@@ -39,14 +40,16 @@ def belief(*posterior: float, without: list[list[float]] | None = None) -> Belie
 
 def because(
     held: Belief, convicted: bool = True, readings: tuple[Reading, ...] = READINGS, danger: tuple[str, ...] = (),
-    tests_left: bool = True,
+    tests_left: bool = True, looking: bool = False,
 ) -> str | None:  # fmt: skip
     order = sorted(range(1, 4), key=lambda n: -held.posterior[n])
     entries = [
         Entry(FAULTS[n - 1], "name", float(held.posterior[n]), 10.0, None, convicted, (), (), "mend", "prove")
         for n in order
     ]
-    stop = stop_of(held, entries, readings, danger, HYPOTHESES, tests_left)
+    by_place = np.bincount(PLACES, held.posterior)
+    standing = Standing(held, entries, HYPOTHESES, PLACES, by_place, looking, 0.2 * tests_left)
+    stop = stop_of(standing, readings, danger)
     assert stop is None or stop.says
     return None if stop is None else stop.because
 
@@ -85,15 +88,25 @@ def test_a_danger_comes_before_everything() -> None:
     assert because(belief(0.01, 0.97, 0.01, 0.01), danger=("reading 1: hot",)) == "danger"
 
 
+def test_while_a_second_fault_is_looked_for_the_first_is_not_the_end() -> None:
+    sure = belief(0.01, 0.97, 0.01, 0.01)
+    assert because(sure, looking=True) is None
+    assert because(sure, looking=True, tests_left=False) == "found"
+
+
 def test_after_a_repair_only_a_reading_proves_it() -> None:
-    held = belief(0.30, 0.66, 0.01, 0.01)
-    proved = belief(0.02, 0.97, 0.005, 0.005)
-    assert because(held, readings=(*READINGS, REPAIR)) is None
-    assert because(proved, readings=(*READINGS, REPAIR)) is None
-    assert because(proved, readings=(*READINGS, REPAIR, volts("a", "b", 0.001))) == "repaired"
+    held, proved = belief(0.66, 0.30, 0.01, 0.01), belief(0.97, 0.02, 0.005, 0.005)
+    repaired = (*READINGS, REPAIR)
+    assert because(held, convicted=False, readings=repaired) is None
+    assert because(proved, convicted=False, readings=repaired) is None
+    assert because(proved, convicted=False, readings=(*repaired, volts("a", "b", 0.001))) == "repaired"
     skipped = Reading(Take("volts", ("a", "b"), "engine_running"), Read("skipped", "skipped"))
-    assert because(proved, readings=(*READINGS, REPAIR, skipped)) is None
-    assert because(held, readings=(*READINGS, REPAIR, volts("a", "b", 0.4))) is None
+    assert because(proved, convicted=False, readings=(*repaired, skipped)) is None
+    assert because(held, convicted=False, readings=(*repaired, volts("a", "b", 0.4))) is None
+
+
+def test_a_second_fault_may_be_found_after_the_first_was_mended() -> None:
+    assert because(belief(0.01, 0.01, 0.01, 0.96), readings=(*READINGS, REPAIR, volts("c", "d", 0.0))) == "found"
 
 
 def test_with_no_test_left_it_says_whether_suspects_cannot_be_told_apart() -> None:

@@ -73,5 +73,5 @@ def test_the_list_has_the_last_changed_first_and_names_the_damaged(tmp_path: Pat
     (tmp_path / "bad-1.jsonl").write_text("{}\n{}\n")
     found = list_jobs(tmp_path)
     assert {job.path for job, _ in found if job is not None} == {first, second}
-    assert [wrong for job, wrong in found if job is None][0].startswith(str(tmp_path / "bad-1.jsonl"))
+    assert next(wrong for job, wrong in found if job is None).startswith(str(tmp_path / "bad-1.jsonl"))
     assert list_jobs(tmp_path / "nothing") == ()

@@ -42,7 +42,8 @@ def test_an_event_comes_back_as_it_was(event: Event) -> None:
     "data", [None, [], "alarm", {}, {"kind": "dance"}, {"kind": "repaired"}, {"kind": "alarm", "text": 3},
              {"kind": "reading", "take": {"quantity": "volts", "where": ["a"], "when": "at_rest"}},
              {"kind": "reading", "take": {"quantity": "volts", "where": ["a", "b"], "when": "asleep"}},
-             {"kind": "reading", "read": {"kind": "number", "text": "", "value": "twelve"}}, {"kind": "reading", "read": 3}],
+             {"kind": "reading", "read": {"kind": "number", "text": "", "value": "twelve"}},
+             {"kind": "reading", "read": 3}],
 )  # fmt: skip
 def test_what_is_no_event_is_refused(data: object) -> None:
     with pytest.raises(Malformed):

@@ -16,7 +16,7 @@ from diagnose.basics.errors import BadInput
 from diagnose.store import jobs_record
 from diagnose.store.jobs_record import JobRecord, read_lines
 
-EVENTS = [{"kind": "alarm", "text": "none"}, {"kind": "standing", "text": "off_road"}, {"kind": "why"}, {"kind": "stop"}]
+EVENTS = [{"kind": "alarm", "text": "none"}, {"kind": "standing", "text": "boat"}, {"kind": "why"}, {"kind": "stop"}]
 
 
 @pytest.fixture

@@ -1,0 +1,40 @@
+"""`diagnose lint`: the rule base judged, each finding with its place and what to do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = ["lint"]
+
+
+def lint(
+    rules: Annotated[
+        str | None, typer.Option("--rules", help="The folder of the rule base; the one in use, if not said.")
+    ] = None,
+    deep: Annotated[
+        bool, typer.Option("--deep", help="Also look for faults that no test tells apart; takes minutes.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes; it has none.")] = False,
+) -> int:
+    """Check the rule base: form, links, units, sources, examples, reach. Status 1 where something fails.
+
+    Example: diagnose lint
+    """
+    from diagnose.lint.base import Finding
+    from diagnose.lint.lint import findings, sorted_findings, twins
+    from diagnose.present.findings import findings_json, findings_lines
+    from diagnose.store.data_folder import rules_folder
+    from diagnose.store.rule_base import read_base
+
+    read = read_base(rules_folder() if rules is None else Path(rules))
+    found = [Finding(name, "FAIL", problem) for name, problem in read.wrong]
+    if read.base is not None and read.tables is not None:
+        found += findings(read.base)
+        found += twins(read.base, read.tables) if deep else []
+    ordered = sorted_findings(found)
+    typer.echo(findings_json(ordered) if as_json else "\n".join(findings_lines(ordered)))
+    return int(any(each.severity == "FAIL" for each in ordered))

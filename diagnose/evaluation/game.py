@@ -1,0 +1,112 @@
+"""One vehicle played by the engine: its next test is answered until it stops, and what it thinks then.
+
+The score is kept elsewhere; nothing is drawn here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple, Protocol
+
+from diagnose.inference.candidates import minutes_of
+from diagnose.inference.ranking import Question
+from diagnose.model.fault import FaultAt
+from diagnose.model.figures import Tables
+from diagnose.model.installation import Installation
+from diagnose.model.ranking import NextTest, Ranking
+from diagnose.model.reading import Read, Reading, Take
+from diagnose.model.rules import RuleBase
+from diagnose.simulation.vehicle import SimulatedVehicle
+
+__all__ = ["MOST_MINUTES", "MOST_TESTS", "Answering", "Outcome", "Play", "Ranking", "minutes_for", "play"]
+
+#: limits of one session: tests, and minutes of work
+MOST_TESTS, MOST_MINUTES = 25, 60.0
+REPAIR_TESTS, REPAIR_MINUTES = 60, 180.0
+#: what is thought before anything was asked
+EMPTY = Ranking(0, (), 0.0, (), 0.0, (), (), None)
+
+
+class Answering(Protocol):
+    """Whatever ranks faults: the engine."""
+
+    def rank(self, question: Question) -> Ranking: ...
+
+
+class Play(NamedTuple):
+    """How a vehicle is played: tools, whether what is found is mended, and whether bits count instead of bits a
+    minute.
+    """
+
+    tools: tuple[str, ...]
+    repair: bool = False
+    by_bits: bool = False
+
+
+class Outcome(NamedTuple):
+    """How it ended: the last ranking, the readings, tests, minutes, why it stopped, and what was mended."""
+
+    ranking: Ranking
+    readings: tuple[Reading, ...]
+    tests: int
+    minutes: float
+    end: str
+    mended: tuple[FaultAt, ...] = ()
+
+
+def minutes_for(
+    take: Take, readings: Sequence[Reading], installation: Installation, rules: RuleBase, tables: Tables
+) -> float:
+    """Return the minutes a test takes after the readings, by the figures of the rule base."""
+    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
+    touched = {place.partition("@")[2] or place for r in readings if r.take is not None for place in r.take.where}
+    zones = frozenset(installation.points[n].zone or n for n in touched if n in installation.points)
+    extra = tuple(tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
+    return minutes_of(take, rules.tests[take.quantity].minutes, installation, state, zones, extra)
+
+
+def play(engine: Answering, vehicle: SimulatedVehicle, complaint: str | None, way: Play) -> Outcome:
+    """Play one vehicle to the end.
+
+    Returns: the outcome; `end` is a word of the ranking's stop, or tests, minutes, or nothing where no test is offered.
+    """
+    readings: list[Reading] = []
+    mended: list[FaultAt] = []
+    minutes, tests = 0.0, 0
+    most_tests, most_minutes = (REPAIR_TESTS, REPAIR_MINUTES) if way.repair else (MOST_TESTS, MOST_MINUTES)
+    ranking = EMPTY
+    while True:
+        try:
+            ranking = engine.rank(Question(tuple(readings), complaint, way.tools))
+        except RuntimeError:  # told as an end of its own: one vehicle must not take the others with it
+            return Outcome(ranking, tuple(readings), tests, minutes, "broke down", tuple(mended))
+        end = "" if ranking.stop is None else ranking.stop.because
+        if way.repair and end == "found" and ranking.faults:
+            fault = ranking.faults[0].fault
+            if mended.count(fault) < 2:
+                mended.append(fault)
+                vehicle = vehicle.mended(fault)
+                readings.append(Reading(None, None, fault))
+                continue
+        if not end and not ranking.next:
+            end = "nothing offered"
+        if not end and (tests >= most_tests or minutes >= most_minutes):
+            end = "tests" if tests >= most_tests else "minutes"
+        if end:
+            return Outcome(ranking, tuple(readings), tests, minutes, end, tuple(mended))
+        take = _chosen(ranking.next, way).take
+        minutes += minutes_for(take, readings, vehicle.installation, vehicle.rules, vehicle.tables)
+        tests += 1
+        readings.append(Reading(take, _answer(vehicle, take)))
+
+
+def _chosen(offered: Sequence[NextTest], way: Play) -> NextTest:
+    return max(offered, key=lambda t: t.information_bits) if way.by_bits else offered[0]
+
+
+def _answer(vehicle: SimulatedVehicle, take: Take) -> Read:
+    """Return what the vehicle reads; a state in which its circuit has no solution cannot be read."""
+    try:
+        return vehicle.answer(take)
+    except RuntimeError:
+        return Read("skipped", "skipped")

@@ -1,0 +1,171 @@
+"""A second fault beside the first, and what is left after a repair.
+
+One fault explains too well: the search for it ends before a second shows. So when a fault leads, it is taken as there
+and every other fault is weighed on top of it, on vehicles whose first fault is as large as the readings say. After a
+repair the readings before it are those of the mended fault with whatever is left, the readings after it those of what
+is left alone; or the repair was in vain, and nothing has changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
+from diagnose.inference.weighing import Period, log_evidence, weigh
+from diagnose.model.fault import FaultAt
+from diagnose.model.figures import Tables
+from diagnose.model.installation import Installation
+from diagnose.model.reading import Reading
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.prediction.predictor import Predictor
+from diagnose.prediction.sights import Sights
+from diagnose.prediction.solving import Given, sizes_of
+from diagnose.prediction.streams import Streams
+from diagnose.prediction.table import PredictionTable
+
+__all__ = ["SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "mended_numbers"]
+
+#: numbers of the hypotheses mended, in order, None for one that is none of them
+Mended = Sequence[int | None]
+
+#: chance of a second fault beside one that is there, and beside one that has been found and mended; chance that a
+#: repair does not cure (no published figures: judgement)
+SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.25, 0.05
+#: vehicles without a fault beside the given one are kept for so many given faults
+KEPT = 3
+#: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
+ROUNDED = 0.25
+#: vehicles that pairs are weighed on: with one fault as large as the readings say, fewer are enough
+VEHICLES = 48
+
+
+class Pairs(NamedTuple):
+    """One fault, by its number, with every other: the log of the chance of both over that of the first alone
+    (hypotheses,), and the belief in what is there beside the first.
+    """
+
+    first: int
+    log_ratio: Array
+    beside: Belief
+
+
+class TwoFaults:
+    """Weighs faults on top of others on the vehicles of one engine."""
+
+    def __init__(
+        self, installation: Installation, tables: Tables, streams: Streams, few: PredictionTable, now: Period
+    ) -> None:
+        """Prepare; `few`, predictions on the vehicles that all hypotheses are weighed on at first; `now`, those with no
+        fault beside the hypothesis.
+        """
+        self._now = now
+        self.installation, self.tables, self.hypotheses = installation, tables, few.hypotheses
+        self._streams, self._few = streams, few.count
+        self._periods: dict[tuple[object, ...], Period] = {}
+
+    def period(self, present: Sequence[int], belief: Belief, vehicles: int) -> Period:
+        """Return predictions with some faults there, as large as a belief says, on the first of the vehicles."""
+        given = [Given(self.hypotheses[n], self._size(n, belief)[:vehicles]) for n in present]
+        key = (vehicles, *((n, tuple(np.round(g.size, 9).tolist())) for n, g in zip(present, given, strict=True)))
+        if key not in self._periods:
+            while len(self._periods) >= KEPT:
+                del self._periods[next(iter(self._periods))]
+            part = [Given(g.hypothesis, g.size[: self._few]) for g in given]
+            all_of_them, first = (self._streams.first(count) for count in (vehicles, self._few))
+            self._periods[key] = Period(
+                Predictor(self.installation, self.tables, self.hypotheses, all_of_them, given),
+                Predictor(self.installation, self.tables, self.hypotheses, first, part),
+                tuple(self.hypotheses[n] for n in present),
+            )
+        return self._periods[key]
+
+    def _size(self, number: int, belief: Belief) -> Array:
+        """Return sizes of a fault by vehicle, spread as the belief has it; log-even between its quarter-steps."""
+        sizes = sizes_of(self.hypotheses[number], self.installation, self._streams)
+        if np.ptp(sizes) == 0.0 or sizes.min() <= 0.0:
+            return sizes
+        order = np.argsort(sizes)
+        held = np.cumsum(vehicle_weights(belief)[number][order])
+        logs = np.log(sizes[order])
+        low, high = (float(np.interp(q * held[-1], held, logs)) for q in (0.1, 0.9))
+        low, high = (np.floor(low / ROUNDED) * ROUNDED, np.ceil(high / ROUNDED) * ROUNDED)
+        low, high = max(low, logs[0]), min(high, logs[-1])
+        share = self._streams.share(f"given size {self.hypotheses[number].label}")
+        return np.asarray(np.exp(low + (high - low) * share))
+
+    def pairs(
+        self, first: int, belief: Belief, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp],
+        sights: Sights,
+    ) -> Pairs:  # fmt: skip
+        """Return every other fault on top of one that is there now.
+
+        Parameters: `mended`, numbers of the faults mended so far, in order, which were there before.
+        """
+        prior = self._prior(belief, [first, *_known(mended)], SECOND_BEFORE)
+        periods = [self.period((first, *_known(mended[e:])), belief, VEHICLES) for e in range(len(mended) + 1)]
+        found = weigh(prior, readings, periods, strata[:, :VEHICLES], sights)
+        with np.errstate(divide="ignore"):
+            log = np.log(found.prior) + found.fit.log_likelihood
+        return Pairs(first, log - log[0], found)
+
+    def after_repairs(
+        self, plain: Belief, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+    ) -> Belief:
+        """Return the belief in what is wrong now, the repairs having mended what was there or having been in vain.
+
+        Parameters: `plain`, the belief if nothing has changed by the repairs.
+        """
+        known = _known(mended)
+        if not known:
+            return plain
+        prior = self._prior(plain, known, SECOND_AFTER)
+        periods = [self.period(_known(mended[e:]), plain, self._streams.count) for e in range(len(mended))]
+        periods = [p if p.present else self._now for p in periods] + [self._now]
+        real = weigh(prior, readings, periods, strata, sights)
+        held = np.log(max(float(np.prod([plain.prior[n] for n in known])), 1e-300))
+        vain = plain.prior.copy()
+        vain[list(known)] *= NOT_CURED
+        with np.errstate(divide="ignore"):
+            unchanged = np.log(vain) + plain.fit.log_likelihood
+            cured = held + np.log(real.prior) + real.fit.log_likelihood
+        strange = [log_evidence(plain) + _log(plain.unlisted), held + log_evidence(real) + _log(real.unlisted)]
+        whole = np.logaddexp.reduce([*unchanged, *cured, *strange])
+        posterior = np.exp(np.logaddexp(unchanged, cured) - whole)
+        unlisted = float(np.exp(np.logaddexp(*strange) - whole))
+        leading = real if np.logaddexp.reduce(cured) > np.logaddexp.reduce(unchanged) else plain
+        return leading._replace(posterior=posterior, unlisted=unlisted)
+
+    def _prior(self, belief: Belief, there: Sequence[int], second: float) -> Array:
+        """Return the chances of a further fault beside those that are there, the first being that there is none."""
+        share = belief.prior.copy()
+        share[0] = 0.0
+        places = {self.hypotheses[n].place for n in there}
+        share[[k for k, h in enumerate(self.hypotheses) if h.place in places]] = 0.0
+        prior = (1.0 - UNLISTED_BEFORE) * second * share / share.sum()
+        prior[0] = (1.0 - UNLISTED_BEFORE) * (1.0 - second)
+        return np.asarray(prior)
+
+
+def _known(mended: Mended) -> tuple[int, ...]:
+    """Return the numbers that are known, each once."""
+    return tuple(dict.fromkeys(n for n in mended if n is not None))
+
+
+def _log(chance: float) -> float:
+    return float(np.log(max(chance, 1e-300)))
+
+
+def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> list[int | None]:
+    """Return, for each repair among the readings, the number of the hypothesis it mended, None for one not known."""
+
+    def number(mended: FaultAt) -> int | None:
+        same = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:4] == mended[:4]]
+        near = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:3] == mended[:3]]
+        return next(iter(same + near), None)
+
+    return [number(r.repaired) for r in readings if r.repaired is not None]

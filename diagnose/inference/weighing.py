@@ -1,0 +1,60 @@
+"""Weighing readings in two grains: all hypotheses on a few vehicles, then those that are left on all.
+
+The readings may have been taken before and after repairs; what was there at each time is told by the caller.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.evidence import Source, gather
+from diagnose.inference.posterior import Belief, believe
+from diagnose.inference.ruled_out import still_counting
+from diagnose.model.reading import Reading
+from diagnose.prediction.grained import Grained
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.prediction.predictor import Predicting, Predictor
+from diagnose.prediction.sights import Sights
+
+__all__ = ["Period", "log_evidence", "weigh"]
+
+
+class Period(NamedTuple):
+    """The time between two repairs: predictions on all vehicles and on a few of them, and the faults that are there
+    beside the hypothesis.
+    """
+
+    fine: Predictor
+    few: Predicting
+    present: tuple[Hypothesis, ...] = ()
+
+
+def weigh(
+    prior: Array, readings: Sequence[Reading], periods: Sequence[Period], strata: NDArray[np.intp], sights: Sights
+) -> Belief:
+    """Return the belief after the readings.
+
+    Parameters: `prior` (hypotheses,), summing to less than 1, the rest being an unlisted cause; `periods`, one for the
+    time before the first repair and one after each; `strata` (hypotheses, vehicles).
+    """
+    if not readings:
+        return believe(prior, gather((), [Source(periods[0].fine)], sights), strata)
+    own = strata[:, : periods[0].few.count]
+    few = gather(readings, [Source(p.few, p.present) for p in periods], sights)
+    counting = still_counting(prior, few, own)
+    grained = [Grained(p.fine, p.few, counting) for p in periods]
+    sources = [Source(g, p.present) for g, p in zip(grained, periods, strict=True)]
+    mixed = np.where(counting[:, None], strata, grained[0].spread(own))
+    return believe(prior, gather(readings, sources, sights), mixed)
+
+
+def log_evidence(belief: Belief) -> float:
+    """Return the logarithm of the chance of the readings, an unlisted cause among what may be behind them."""
+    with np.errstate(divide="ignore"):
+        listed = float(np.logaddexp.reduce(np.log(belief.prior) + belief.fit.log_likelihood))
+    return listed - float(np.log(max(1.0 - belief.unlisted, 1e-300)))

@@ -1,0 +1,1 @@
+"""Floor 6: the rule base judged, each finding with place and advice; reads no file."""

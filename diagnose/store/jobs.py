@@ -1,0 +1,172 @@
+"""Where jobs are kept, and what each of them holds: its first line, its events, and the installation it is of.
+
+The folder is the one named, else `DIAGNOSE_JOBS`, else `charge-path-diagnose/jobs` in the platform's folder for a
+person's data; never the current folder unasked. How lines are written is the business of `jobs_record`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.model.installation import Installation
+from diagnose.session.events import Event
+from diagnose.store.data_folder import rules_folder
+from diagnose.store.installations import installation_from_mapping, load_layout
+from diagnose.store.jobs_form import Malformed, event_from
+from diagnose.store.jobs_record import FORMAT, Lines, read_lines
+from diagnose.store.yaml_text import yaml_document
+
+__all__ = [
+    "Job", "first_line", "installation_of", "job_name", "job_path", "jobs_folder", "list_jobs", "load_job",
+]  # fmt: skip
+
+_VARIABLE = "DIAGNOSE_JOBS"
+_NAME = "charge-path-diagnose"
+_SUFFIX = ".jsonl"
+
+
+class Job(NamedTuple):
+    """A job: its id, file, first line, events, where it stands, and whether a torn last line was dropped from it.
+
+    `changed` [s since 1970] is when the file last grew.
+    """
+
+    id: str
+    path: Path
+    head: dict[str, Any]
+    events: tuple[Event, ...]
+    state: str
+    torn: bool
+    changed: float
+
+    @property
+    def other_rules(self) -> bool:
+        """Whether the rule base has changed since the job began."""
+        return bool(self.head.get("rules") != _rules_hash())
+
+
+def jobs_folder(named: str | None, environment: Mapping[str, str], platform: str = sys.platform) -> Path:
+    """Return the folder of jobs; makes nothing.
+
+    Raises: BadInput for a person without a home folder who named none.
+
+    >>> jobs_folder(None, {"HOME": "/home/kim"}, "linux").as_posix()
+    '/home/kim/.local/share/charge-path-diagnose/jobs'
+    """
+    if named or environment.get(_VARIABLE):
+        return Path(named or environment[_VARIABLE])
+    home = environment.get("USERPROFILE" if platform == "win32" else "HOME", "")
+    if platform == "win32":
+        base = environment.get("LOCALAPPDATA") or (home and os.path.join(home, "AppData", "Local"))
+    elif platform == "darwin":
+        base = home and os.path.join(home, "Library", "Application Support")
+    else:
+        told = environment.get("XDG_DATA_HOME", "")
+        base = told if os.path.isabs(told) else home and os.path.join(home, ".local", "share")
+    if not base:
+        raise BadInput([Problem("--jobs", None, None, "there is no home folder to keep jobs in", "name a folder")])
+    return Path(base, _NAME, "jobs")
+
+
+def _rules_hash() -> str:
+    """Return a short hash of all files of the rule base."""
+    digest = hashlib.sha256()
+    base = rules_folder()
+    for file in sorted(base.rglob("*.yaml")):
+        digest.update(file.relative_to(base).as_posix().encode() + b"\0" + file.read_bytes() + b"\0")
+    return digest.hexdigest()[:16]
+
+
+def first_line(
+    installation: Installation, name: str, text: str | None, version: str, seed: int, begun: str
+) -> dict[str, Any]:
+    """Return the first line of a record: everything that is needed to take the job up again anywhere.
+
+    Parameters: `name` of a layout or a file; `text` of an installation that was described on the spot, None where a
+    file or a layout says it; `begun`, the date as people write it.
+    """
+    if text is None and Path(name).exists():
+        text = Path(name).read_text(encoding="utf-8", errors="replace")
+    return {
+        "format": FORMAT, "version": version, "rules": _rules_hash(), "title": installation.title, "begun": begun,
+        "installation": name, "text": text, "seed": seed,
+    }  # fmt: skip
+
+
+def job_path(job: str, folder: Path) -> Path:
+    """Return the file of a job named by its id or by its path.
+
+    Raises: BadInput where there is no such job.
+    """
+    if job.endswith(_SUFFIX) or os.sep in job:
+        return Path(job)
+    path = folder / f"{job}{_SUFFIX}"
+    if path.exists():
+        return path
+    known = [file.stem for file in folder.glob(f"*{_SUFFIX}")] if folder.is_dir() else []
+    close = did_you_mean(job, known)
+    right = f"did you mean {close}?" if close else "`diagnose jobs` lists them"
+    raise BadInput([Problem(job, None, None, f"there is no such job in {folder}", right)])
+
+
+def load_job(path: Path, lines: Lines | None = None) -> Job:
+    """Return a job from its file.
+
+    Parameters: `path`; `lines`, if they were read already.
+    Raises: BadInput where it is damaged, of a later form, or holds nothing.
+    """
+    lines = read_lines(path) if lines is None else lines
+    if not lines.data:
+        raise BadInput([Problem(str(path), 1, 1, "this record holds nothing yet", "begin a new job: diagnose walk")])
+    head = lines.data[0]
+    if not isinstance(head, dict) or not isinstance(head.get("format"), int):
+        raise BadInput([Problem(str(path), 1, 1, "this is no job record", "name a job that `diagnose jobs` lists")])
+    if head["format"] > FORMAT:
+        raise BadInput([Problem(str(path), 1, 1, "this record is of a later program", "use the later program")])
+    events = []
+    for number, data in enumerate(lines.data[1:], 2):
+        try:
+            events.append(event_from(data))
+        except Malformed as error:
+            raise BadInput([Problem(str(path), number, 1, str(error), "restore the record from a copy")]) from None
+    last = lines.data[-1]
+    state = str(last.get("state", "alarm")) if len(lines.data) > 1 else "alarm"
+    return Job(path.stem, path, head, tuple(events), state, lines.torn, path.stat().st_mtime)
+
+
+def installation_of(job: Job) -> Installation:
+    """Return the installation of a job, as it was described when the job began."""
+    text = job.head.get("text")
+    if text is None:
+        return load_layout(str(job.head.get("installation")))
+    document = yaml_document(str(text), f"{job.id}, the installation")
+    return installation_from_mapping(document.data, document, ())
+
+
+def job_name(title: str) -> str:
+    """Return what the jobs of an installation are called, before their number.
+
+    >>> job_name("Crew-cab tray utility, No. 2")
+    'crew_cab_tray_utility_no_2'
+    """
+    words = re.findall(r"[a-z0-9]+", title.lower())
+    return "_".join(words)[:40].strip("_") or "job"
+
+
+def list_jobs(folder: Path) -> tuple[tuple[Job | None, str], ...]:
+    """Return the jobs of a folder, the last changed first, each with what is wrong with it, if anything."""
+    found: list[tuple[Job | None, str]] = []
+    files = list(folder.glob(f"*{_SUFFIX}")) if folder.is_dir() else []
+    for path in sorted(files, key=lambda file: (-file.stat().st_mtime, file.name)):
+        try:
+            found.append((load_job(path), ""))
+        except BadInput as error:
+            found.append((None, error.problems[0].text()))
+    return tuple(found)

@@ -1,0 +1,61 @@
+"""The rule base kept in the cache folder once it has been read and checked, under the digest of all its files.
+
+A file that is changed, added or taken away changes the digest, so nothing stale is ever used; what cannot be read is
+read from the files again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from diagnose.model.installation import Installation
+from diagnose.model.rules import RuleBase
+from diagnose.store import cache_folder
+from diagnose.store.data_folder import rules_folder
+from diagnose.store.rules import load_rules
+
+__all__ = ["kept_rules", "predictions_key"]
+
+#: changes with the form in which rules are kept
+_FORM = "rules 1"
+
+
+def kept_rules(base: Path | None = None, cache: bool = True) -> RuleBase:
+    """Return the rule base of a folder, from the cache where it is there.
+
+    Parameters: `base`, the one that is found, unless said otherwise; `cache`, whether the cache folder may be used.
+    Raises: BadInput with every problem of every file.
+    """
+    folder = base if base is not None else rules_folder()
+    if not cache:
+        return load_rules(folder)
+    key = f"{_FORM} {_digest(folder)}"
+    kept = cache_folder.read(key)
+    if kept is not None:
+        try:
+            return RuleBase.model_validate_json(kept)
+        except ValidationError:
+            pass
+    rules = load_rules(folder)
+    cache_folder.write(key, rules.model_dump_json().encode())
+    return rules
+
+
+def predictions_key(installation: Installation, seed: int, base: Path | None = None) -> str:
+    """Return a key for predictions: it changes with the installation, the rules, the figures, the seed and our code."""
+    found = hashlib.sha256(installation.model_dump_json().encode())
+    for file in sorted(Path(__file__).parents[1].rglob("*.py")):
+        found.update(file.read_bytes())
+    return f"predictions 1 {_digest(base if base is not None else rules_folder())} {seed} {found.hexdigest()}"
+
+
+def _digest(folder: Path) -> str:
+    """Return a digest of the rules' own code and of every file of the rule base, names included."""
+    found = hashlib.sha256(Path(__file__).with_name("rules.py").read_bytes())
+    model = Path(__file__).parents[1] / "model"
+    for file in (*sorted(model.glob("*.py")), *sorted(folder.rglob("*.yaml"))):
+        found.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
+    return found.hexdigest()

@@ -1,0 +1,52 @@
+"""Which values are explained, and which slip is named for one that is not."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.model.reading import Read, Take
+from diagnose.session.believing import SLIPS, Explained, explains, slips_of
+from tests.session.drivers import adviser
+
+CHARGER = Take("volts", ("charger_in", "charger_neg"), "engine_running")
+CLAMP = Take("amps", ("input_cable",), "engine_running")
+STRAP = Take("ohms", ("tray", "chassis"), "isolated")
+
+
+def number(value: float) -> Read:
+    return Read("number", str(value), value)
+
+
+@pytest.fixture(scope="module")
+def explained() -> Explained:
+    return Explained(adviser("crew_cab_tray").engine.predictor)
+
+
+@pytest.mark.parametrize(
+    ("take", "value"), [(CHARGER, 13.6), (CHARGER, 0.0), (CHARGER, 11.9), (CLAMP, 30.0), (CLAMP, 0.1), (STRAP, 0.2)]
+)
+def test_sound_and_faulty_values_are_explained(explained: Explained, take: Take, value: float) -> None:
+    assert explains(explained, take, number(value))
+
+
+@pytest.mark.parametrize(
+    ("take", "value", "slip"),
+    [
+        (CHARGER, 136.0, "decimal"), (CHARGER, 1360.0, "decimal"), (CHARGER, -13.6, "sign"), (CLAMP, -30.0, "sign"),
+        (CLAMP, 300.0, "decimal"),
+    ],
+)  # fmt: skip
+def test_a_slip_is_named(explained: Explained, take: Take, value: float, slip: str) -> None:
+    assert not explains(explained, take, number(value))
+    assert slips_of(explained, take, number(value))[0] == slip
+
+
+def test_words_are_always_explained(explained: Explained) -> None:
+    assert explains(explained, Take("lamp", ("charging",), "engine_running"), Read("word", "off", word="off"))
+    assert explains(explained, STRAP, Read("over_range", "OL"))
+
+
+def test_every_slip_has_words() -> None:
+    from diagnose.present.walk import slip_words
+
+    assert all(slip_words([slip]) != slip for slip in SLIPS)

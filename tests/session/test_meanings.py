@@ -1,0 +1,44 @@
+"""What a reading means: its side of the sound band, words that sound vehicles show, and a drop without current."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.model.reading import Read, Reading, Take
+from diagnose.session.facts import Facts
+from tests.session.drivers import TOOLS, adviser
+
+ADVICE = adviser("crew_cab_tray")
+CHARGER = Take("volts", ("charger_in", "charger_neg"), "engine_running")
+STRAP = Take("volts", ("tray", "chassis"), "engine_running")
+LAMP = Take("lamp", ("charging",), "engine_running")
+OFF = Reading(LAMP, Read("word", "off", word="off"))
+
+
+def meaning(*readings: Reading):  # type: ignore[no-untyped-def]
+    expect = (("blown input_fuse", "0.1 V to 0.2 V"),)
+    return ADVICE.meaning(Facts(tools=TOOLS, readings=readings), len(readings), expect)
+
+
+@pytest.mark.parametrize(("value", "verdict"), [(13.6, "as_sound"), (11.2, "below"), (15.4, "above")])
+def test_the_side_of_the_sound_band(value: float, verdict: str) -> None:
+    found = meaning(Reading(CHARGER, Read("number", f"{value} V", value)))
+    assert found.verdict == verdict
+    assert found.low < 13.6 < found.high
+    assert found.suspects == (("blown input_fuse", 0.1, 0.2, "0.1 V to 0.2 V"),)
+
+
+def test_words() -> None:
+    assert meaning(OFF).verdict == "unlike"
+    assert meaning(Reading(LAMP, Read("word", "on", word="on"))).verdict == "as_sound"
+
+
+def test_ohms_over_range_where_a_joint_should_be() -> None:
+    take = Take("ohms", ("tray", "chassis"), "isolated")
+    assert meaning(Reading(take, Read("over_range", "OL"))).verdict == "above"
+
+
+def test_a_drop_without_current_tells_little_and_one_with_current_does_not() -> None:
+    drop = Take("volts", ("input_fuse@start_pos", "start_pos"), "at_rest")
+    assert meaning(OFF, Reading(drop, Read("number", "0", 0.0))).little
+    assert not meaning(Reading(STRAP, Read("number", "0.9 V", 0.9))).little

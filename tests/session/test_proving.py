@@ -1,0 +1,60 @@
+"""The reading that proves a repair tells it from a sound vehicle, and can be taken with the tools at hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.inference.candidates import candidates
+from diagnose.model.expected import Expected
+from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Read, Reading, Take
+from diagnose.session.proving import as_expected, checks_after
+from tests.session.drivers import TOOLS, adviser
+
+LAYOUT = "crew_cab_tray"
+STRAP = FaultAt("high_resistance", "tray_strap")
+
+
+@pytest.mark.parametrize("tools", [TOOLS, ("multimeter",), ("clamp", "eyes")], ids=str)
+@pytest.mark.parametrize(
+    "fault", [STRAP, FaultAt("blown", "input_fuse"), FaultAt("open_circuit", "input_cable", "charger_in")]
+)
+def test_checks_can_be_taken_with_the_tools(fault: FaultAt, tools: tuple[str, ...]) -> None:
+    engine = adviser(LAYOUT).engine
+    checks = checks_after(fault, engine, [Reading(None, None, fault)], tools, 1)
+    assert checks
+    assert [c.neighbour for c in checks] == [False, True, True][: len(checks)]
+    assert {c.expected.take for c in checks} <= set(candidates(engine.installation, tools))
+
+
+def test_a_joint_is_proved_across_itself() -> None:
+    checks = checks_after(STRAP, adviser(LAYOUT).engine, [Reading(None, None, STRAP)], TOOLS, 1)
+    assert set(checks[0].expected.take.where) == {"tray", "chassis"}
+    assert checks[0].expected.high is not None
+    assert checks[0].expected.high < 0.1
+
+
+def test_what_cannot_be_read_is_not_asked_for() -> None:
+    engine = adviser(LAYOUT).engine
+    first = checks_after(STRAP, engine, [Reading(None, None, STRAP)], TOOLS, 1)[0].expected.take
+    skipped = [Reading(None, None, STRAP), Reading(first, Read("skipped", "skipped"))]
+    assert checks_after(STRAP, engine, skipped, TOOLS, 1)[0].expected.take != first
+
+
+def test_a_setting_is_proved_by_looking() -> None:
+    fault = FaultAt("wrong_setting", "charger")
+    checks = checks_after(fault, adviser(LAYOUT).engine, [Reading(None, None, fault)], ("eyes",), 1)
+    assert checks[0].expected.take.quantity == "look"
+
+
+@pytest.mark.parametrize(
+    ("read", "good"),
+    [
+        (Read("word", "on", word="on"), True), (Read("word", "off", word="off"), False),
+        (Read("unsteady", "unsteady", 1.0, 2.0), False), (Read("over_range", "OL"), False),
+    ],
+)  # fmt: skip
+def test_words(read: Read, good: bool) -> None:
+    take, chances = Take("lamp", ("charging",), "engine_running"), (("on", 0.97), ("off", 0.03))
+    band = Expected(take, None, None, None, "", None, chances)
+    assert as_expected(band, read) == good
