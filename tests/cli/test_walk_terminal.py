@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -27,7 +29,7 @@ def walk(folder: Path, *words: str, columns: int = 80, **environment: str) -> It
     child = pexpect.spawn(
         sys.executable, ["-m", "diagnose", "walk", *(words or (LAYOUT,))], encoding="utf-8", timeout=WAIT,
         env={**kept, "TERM": "xterm", "INPUTRC": os.devnull, "DIAGNOSE_JOBS": str(folder), **environment},
-        dimensions=(24, columns),
+        dimensions=(24, columns), preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),
     )  # fmt: skip
     try:
         yield child

@@ -27,7 +27,7 @@ def result(number: int, right: bool, chance: float = 0.97, player: str = "engine
 
 
 def test_the_interval_of_a_rate_has_the_published_digits() -> None:
-    # Source: R. G. Newcombe, Two-sided confidence intervals for the single proportion (1998), table I, score method.
+    # Source: R. G. Newcombe, Two-sided confidence intervals for the single proportion (1998), table I (from memory).
     for hits, out_of, low, high in ((81, 263, 0.2553, 0.3662), (15, 148, 0.0624, 0.1605), (0, 20, 0.0, 0.1611)):
         found = rate([1.0] * hits + [0.0] * (out_of - hits))
         assert (found.low, found.high) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
