@@ -6,7 +6,7 @@ The band is that of 95 % of sound vehicles of the description. It knows no engin
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -19,14 +19,14 @@ from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.streams import Streams
 from diagnose.simulation.vehicle import SimulatedVehicle
 
-__all__ = ["HealthyBands", "tells"]
+__all__ = ["HealthyBands", "tells", "usual_words"]
 
 VEHICLES = 300
 BAND = (0.025, 0.975)
 #: how far beyond the band a reading must lie [standard deviations of its noise], so that digits alone do not count
 BEYOND = 2.0
-#: a word that sound parts show more seldom is out of the ordinary, and a chance that is no longer small
-SELDOM, LIKELY = 0.05, 0.5
+#: what the words that sound parts usually show have to make up together, likeliest first
+USUAL = 0.95
 
 
 class HealthyBands:
@@ -48,6 +48,21 @@ class HealthyBands:
         return self._known[take]
 
 
+def usual_words(chances: Mapping[str, float]) -> frozenset[str]:
+    """Return the fewest words that make up 95 % of what is read: the healthy band of a test read as words.
+
+    >>> sorted(usual_words({"good": 0.90, "corroded": 0.06, "burnt": 0.04}))
+    ['corroded', 'good']
+    """
+    total, found = 0.0, []
+    for word, chance in sorted(chances.items(), key=lambda each: -each[1]):
+        if total >= USUAL * sum(chances.values()):
+            break
+        total += chance
+        found.append(word)
+    return frozenset(found)
+
+
 def tells(
     vehicle: SimulatedVehicle, twin: SimulatedVehicle, takes: Sequence[Take], bands: HealthyBands
 ) -> Take | None:
@@ -59,8 +74,9 @@ def tells(
         words = vehicle.words(take)
         if words is not None:
             found = vehicle.truly(take).word or ""
-            usual = (twin.words(take) or {}).get(found, 0.0)
-            if usual < SELDOM and words[found] > usual and twin.truly(take).word != found:
+            usual = twin.words(take) or {}
+            likelier = words[found] > usual.get(found, 0.0) and twin.truly(take).word != found
+            if likelier and found not in usual_words(usual):
                 return take
             continue
         low, high = bands.band(take)

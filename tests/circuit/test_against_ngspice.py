@@ -23,7 +23,7 @@ from tests.circuit.random_faults import FaultyVehicle, faulty_vehicle
 
 STATES = tuple(OPERATING_STATES)
 #: single and as many double faults by layout and state, beside the sound vehicle
-QUICK, SLOW = 2, 20
+QUICK, SLOW = 2, 4
 
 
 def _disagreements(jobs: list[tuple[FaultyVehicle, str]]) -> list[str]:

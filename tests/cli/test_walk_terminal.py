@@ -65,8 +65,10 @@ QUICK = (0,)
 def test_an_interrupt_and_the_end_of_input_at_each_kind_of_question(tmp_path: Path, count: int) -> None:
     with walk(tmp_path) as child:
         led(child, count)
-        child.sendintr()
-        child.expect("interrupted: all that was told is kept")
+        for _ in range(5):  # on a busy machine one may come before the prompt is read from, and is then not taken
+            child.sendintr()
+            if child.expect(["interrupted: all that was told is kept", pexpect.TIMEOUT], timeout=8) == 0:
+                break
         assert ended(child) == 130
     (job,) = tmp_path.iterdir()
     with walk(tmp_path, "--resume", job.stem, NO_COLOR="1") as child:

@@ -25,9 +25,7 @@ QUICK = {
     "pair_intermittent_lug",
 }  # fmt: skip
 #: cases that the engine gets wrong, and why
-WRONG = {
-    "sun_sound": "no vehicle is drawn with a battery above 95 % of charge, so one that is quite full looks worn out",
-}
+WRONG: dict[str, str] = {}
 
 
 def _marked(name: str) -> object:
