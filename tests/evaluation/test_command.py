@@ -16,12 +16,12 @@ def evaluate(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str,
 
 
 def test_a_small_run_as_a_table_and_as_json(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ("--layouts", "solar_only_van", "--n", "2", "--players", "engine,textbook", "--seed", "4")
+    words = ("--layouts", "solar_only_van", "--n", "1", "--players", "engine,textbook", "--seed", "4")
     status, out, err = evaluate(capsys, *words)
     assert status in (0, 1)
     assert err == ""
     assert max(len(line) for line in out.splitlines()) <= 80
-    assert "2 vehicles of 1 layouts, seed 4" in out
+    assert "1 vehicles of 1 layouts, seed 4" in out
     assert "is not told, at most: stretch" in " ".join(out.split())
     again, told, _ = evaluate(capsys, *words, "--json")
     form = json.loads(told)
