@@ -6,7 +6,7 @@ charger with input and output exchanged need a wiring of their own, which `varia
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -23,7 +23,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
 from diagnose.model.terminals import ends_of
 
-__all__ = ["LAWS", "Change", "Variant", "apply_fault", "variant_of"]
+__all__ = ["LAWS", "Change", "Variant", "apply_fault", "together", "variant_of"]
 
 NOMINAL = 12.6
 #: a fuse opens at this multiple of its rating if the current lasts (type E fuses, DIN 72581-3: within 30 minutes)
@@ -36,6 +36,16 @@ class Variant(NamedTuple):
 
     extra: tuple[Edge, ...] = ()
     swapped: frozenset[str] = frozenset()
+
+
+def together(variants: Iterable[Variant]) -> Variant:
+    """Return what several faults add to the wiring; a charger whose input and output are exchanged twice is as it was.
+    """
+    extra: tuple[Edge, ...] = ()
+    swapped: frozenset[str] = frozenset()
+    for variant in variants:
+        extra, swapped = tuple(dict.fromkeys((*extra, *variant.extra))), swapped ^ variant.swapped
+    return Variant(extra, swapped)
 
 
 class Change(NamedTuple):

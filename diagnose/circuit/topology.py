@@ -4,16 +4,17 @@ side.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import networkx as nx
 
-from diagnose.circuit.graph import edges_of, graph_of
+from diagnose.circuit.graph import Edge, edges_of, graph_of
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable
 from diagnose.model.terminals import poles_of
 
-__all__ = ["cranking_pairs", "negative_side", "start_batteries", "zone_of"]
+__all__ = ["cranking_pairs", "negative_side", "nodes_of", "start_batteries", "way", "zone_of"]
 
 
 def start_batteries(installation: Installation) -> frozenset[str]:
@@ -32,6 +33,24 @@ def start_batteries(installation: Installation) -> frozenset[str]:
     return frozenset()
 
 
+def way(installation: Installation, start: str, end: str) -> list[Edge]:
+    """Return the edges of a shortest way between two points, none where conductors do not join them."""
+    edges = edges_of(installation)
+    graph = graph_of(edges)
+    if start not in graph or end not in graph or not nx.has_path(graph, start, end):
+        return []
+    by_key = {(edge.part, edge.role, edge.at): edge for edge in edges}
+    return [by_key[next(iter(graph[a][b]))] for a, b in pairwise(nx.shortest_path(graph, start, end))]
+
+
+def nodes_of(edges: Sequence[Edge], start: str) -> list[str]:
+    """Return the points along a way, its start first."""
+    nodes = [start]
+    for edge in edges:
+        nodes.append(edge.b if nodes[-1] == edge.a else edge.a)
+    return nodes
+
+
 def cranking_pairs(installation: Installation) -> tuple[tuple[str, str], ...]:
     """Return the pairs of places worth reading while the engine is cranked: the start battery's posts, the starter,
     each post with the starter's pole, and each joint and cable on the way.
@@ -39,15 +58,13 @@ def cranking_pairs(installation: Installation) -> tuple[tuple[str, str], ...]:
     starters = [p for p in installation.parts.values() if p.kind == "starter"]
     if not starters:
         return ()
-    graph = graph_of(edges_of(installation))
     poles = poles_of(starters[0])
     found = []
     for battery in (installation.parts[n] for n in sorted(start_batteries(installation))):
         found += [poles_of(battery), poles]
         for post, pole in zip(poles_of(battery), poles, strict=True):
             found.append((post, pole))
-            if post in graph and pole in graph and nx.has_path(graph, post, pole):
-                found += pairwise(nx.shortest_path(graph, post, pole))
+            found += pairwise(nodes_of(way(installation, post, pole), post))
     return tuple(dict.fromkeys((a, b) for a, b in found if a != b))
 
 

@@ -8,17 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple, Protocol
 
-from diagnose.inference.candidates import minutes_of
+from diagnose.inference.candidates import minutes_after
 from diagnose.inference.ranking import Question
 from diagnose.model.fault import FaultAt
-from diagnose.model.figures import Tables
-from diagnose.model.installation import Installation
 from diagnose.model.ranking import NextTest, Ranking
 from diagnose.model.reading import Read, Reading, Take
-from diagnose.model.rules import RuleBase
 from diagnose.simulation.vehicle import SimulatedVehicle
 
-__all__ = ["MOST_MINUTES", "MOST_TESTS", "Answering", "Outcome", "Play", "Ranking", "minutes_for", "play"]
+__all__ = ["MOST_MINUTES", "MOST_TESTS", "Answering", "Outcome", "Play", "Ranking", "play"]
 
 #: limits of one session: tests, and minutes of work
 MOST_TESTS, MOST_MINUTES = 25, 60.0
@@ -54,17 +51,6 @@ class Outcome(NamedTuple):
     mended: tuple[FaultAt, ...] = ()
 
 
-def minutes_for(
-    take: Take, readings: Sequence[Reading], installation: Installation, rules: RuleBase, tables: Tables
-) -> float:
-    """Return the minutes a test takes after the readings, by the figures of the rule base."""
-    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
-    touched = {place.partition("@")[2] or place for r in readings if r.take is not None for place in r.take.where}
-    zones = frozenset(installation.points[n].zone or n for n in touched if n in installation.points)
-    extra = tuple(tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
-    return minutes_of(take, rules.tests[take.quantity].minutes, installation, state, zones, extra)
-
-
 def play(engine: Answering, vehicle: SimulatedVehicle, complaint: str | None, way: Play) -> Outcome:
     """Play one vehicle to the end.
 
@@ -95,7 +81,7 @@ def play(engine: Answering, vehicle: SimulatedVehicle, complaint: str | None, wa
         if end:
             return Outcome(ranking, tuple(readings), tests, minutes, end, tuple(mended))
         take = _chosen(ranking.next, way).take
-        minutes += minutes_for(take, readings, vehicle.installation, vehicle.rules, vehicle.tables)
+        minutes += minutes_after(readings, [take], vehicle.installation, vehicle.rules, vehicle.tables)[0]
         tests += 1
         readings.append(Reading(take, _answer(vehicle, take)))
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from diagnose.circuit.topology import start_batteries
+from diagnose.circuit.topology import nodes_of, start_batteries, way
 from diagnose.evaluation.meter import Meter, OutOfTimeError
 from diagnose.evaluation.telling import HealthyBands
-from diagnose.evaluation.ways import nearest_battery, nodes_of, way
+from diagnose.evaluation.ways import nearest_battery
 from diagnose.inference.candidates import states_of
 from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation

@@ -5,7 +5,8 @@ It keeps what was read, in order; it decides nothing.
 
 from __future__ import annotations
 
-from diagnose.evaluation.game import MOST_MINUTES, MOST_TESTS, minutes_for
+from diagnose.evaluation.game import MOST_MINUTES, MOST_TESTS
+from diagnose.inference.candidates import minutes_after
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.simulation.vehicle import SimulatedVehicle
 
@@ -35,7 +36,7 @@ class Meter:
         if len(self.readings) >= MOST_TESTS * 2 or self.minutes >= MOST_MINUTES:
             raise OutOfTimeError
         v = self.vehicle
-        self.minutes += minutes_for(take, self.readings, v.installation, v.rules, v.tables)
+        self.minutes += minutes_after(self.readings, [take], v.installation, v.rules, v.tables)[0]
         try:
             read = v.answer(take)
         except RuntimeError:  # a state in which the circuit has no solution cannot be read

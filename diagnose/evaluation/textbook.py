@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from diagnose.circuit.graph import lug
-from diagnose.circuit.topology import start_batteries
+from diagnose.circuit.topology import start_batteries, way
 from diagnose.evaluation.meter import Meter, OutOfTimeError
-from diagnose.evaluation.ways import fault_on, halved, last_live, nearest_battery, way
+from diagnose.evaluation.ways import fault_on, halved, last_live, nearest_battery
 from diagnose.inference.candidates import states_of
 from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation

@@ -1,52 +1,22 @@
-"""The way of the current from one point to another, and halving it until one joint or part is left.
+"""Halving the way of the current from one point to another until one joint or part is left.
 
 Used by those the engine is compared with. It knows no belief.
 """
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Sequence
 
-from diagnose.circuit.graph import Edge, edges_of
+from diagnose.circuit.graph import Edge
+from diagnose.circuit.topology import nodes_of, way
 from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery
 
-__all__ = ["fault_on", "halved", "last_live", "nearest_battery", "nodes_of", "way"]
+__all__ = ["fault_on", "halved", "last_live", "nearest_battery"]
 
 #: volts lost above which what is left is taken as open
 OPEN = 5.0
-
-
-def way(installation: Installation, start: str, end: str) -> list[Edge]:
-    """Return the edges of the shortest way between two points, none where conductors do not join them."""
-    beside: dict[str, list[tuple[str, Edge]]] = {}
-    for edge in edges_of(installation):
-        beside.setdefault(edge.a, []).append((edge.b, edge))
-        beside.setdefault(edge.b, []).append((edge.a, edge))
-    came: dict[str, tuple[str, Edge] | None] = {start: None}
-    waiting = deque([start])
-    while waiting and end not in came:
-        here = waiting.popleft()
-        for there, edge in beside.get(here, ()):
-            if there not in came:
-                came[there] = (here, edge)
-                waiting.append(there)
-    found: list[Edge] = []
-    step = came.get(end)
-    while step is not None:
-        found.append(step[1])
-        step = came[step[0]]
-    return found[::-1]
-
-
-def nodes_of(edges: Sequence[Edge], start: str) -> list[str]:
-    """Return the points along a way, its start first."""
-    nodes = [start]
-    for edge in edges:
-        nodes.append(edge.b if nodes[-1] == edge.a else edge.a)
-    return nodes
 
 
 def nearest_battery(installation: Installation, point: str, post: str) -> str | None:

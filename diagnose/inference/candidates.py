@@ -6,12 +6,14 @@ from collections.abc import Iterator, Sequence
 
 from diagnose.circuit.graph import edges_of, lug
 from diagnose.circuit.topology import cranking_pairs, negative_side
+from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
-from diagnose.model.reading import Take
+from diagnose.model.reading import Reading, Take
+from diagnose.model.rules import RuleBase
 from diagnose.model.terminals import ends_of, poles_of
 
-__all__ = ["ALL_TOOLS", "candidates", "minutes_of", "states_of"]
+__all__ = ["ALL_TOOLS", "candidates", "minutes_after", "minutes_of", "states_of"]
 
 ALL_TOOLS = ("multimeter", "clamp", "eyes", "hands", "thermometer", "test_lamp", "load_tester", "hydrometer")
 JOINTS = ("switch", "contact", "bond", "shunt", "relay", "diode")
@@ -144,3 +146,14 @@ def minutes_of(
             minutes += known.access.mid
             opened.add(known.zone or point)
     return minutes
+
+
+def minutes_after(
+    readings: Sequence[Reading], takes: Sequence[Take], installation: Installation, rules: RuleBase, tables: Tables
+) -> list[float]:
+    """Return the minutes [min] of tests from where one stands after some readings, by the figures of the rule base."""
+    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
+    touched = {place.partition("@")[2] or place for r in readings if r.take is not None for place in r.take.where}
+    zones = frozenset(installation.points[n].zone or n for n in touched if n in installation.points)
+    extra = tuple(tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
+    return [minutes_of(t, rules.tests[t.quantity].minutes, installation, state, zones, extra) for t in takes]

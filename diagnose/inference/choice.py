@@ -13,12 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.evidence import HUNTING_SAYS, JUMP
+from diagnose.inference.evidence import HUNTING_SAYS
 from diagnose.inference.mixtures import Parts, number_information
 from diagnose.inference.updating import Updating
 from diagnose.model.reading import Take
+from diagnose.prediction.instruments import called_unsteady
 from diagnose.prediction.sights import SOUND_WORD, Sights
-from diagnose.prediction.table import PredictionTable
+from diagnose.prediction.table import Choosing
 
 __all__ = ["Words", "bits_of", "by_place", "information"]
 
@@ -64,7 +65,7 @@ def by_place(chances: Array, belief: Array, places: NDArray[np.intp]) -> tuple[A
 
 
 def bits_of(
-    takes: Sequence[Take], table: PredictionTable, which: NDArray[np.intp], parts: Parts, words: Words,
+    takes: Sequence[Take], table: Choosing, which: NDArray[np.intp], parts: Parts, words: Words,
     updating: Updating, minutes: Sequence[float],
 ) -> dict[Take, float]:  # fmt: skip
     """Return what each test that is worth a closer look is expected to tell about the place at fault.
@@ -92,13 +93,13 @@ def bits_of(
             found[take] = _word_bits(chances, words)
         else:
             jump = one.hunts * np.abs(one.high - one.low)
-            unsteady = HUNTING_SAYS * jump**2 / (jump**2 + JUMP**2)
+            unsteady = HUNTING_SAYS * called_unsteady(jump)
             found[take] = number_information(parts, updating.moved(one.high), one.noise, unsteady)
     return found
 
 
 def _promising(
-    takes: Sequence[Take], table: PredictionTable, which: NDArray[np.intp], words: Words, updating: Updating,
+    takes: Sequence[Take], table: Choosing, which: NDArray[np.intp], words: Words, updating: Updating,
     minutes: Mapping[Take, float],
 ) -> list[Take]:  # fmt: skip
     """Return the tests read as words, and of the others those that at a first glance tell most a minute.

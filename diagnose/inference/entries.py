@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.causes import LEADING, likely_causes
-from diagnose.inference.complaints import match_complaint
 from diagnose.inference.posterior import Belief
 from diagnose.inference.reasons import against_sound, amount, reading_says, weights_of
 from diagnose.inference.sizes import size_after
@@ -22,7 +21,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Doubt, Entry, Reason, Size
 from diagnose.model.reading import Reading
-from diagnose.model.rules import RuleBase
+from diagnose.model.rules import ComplaintRule, RuleBase
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import Sights
@@ -48,10 +47,10 @@ class Bench(NamedTuple):
 
 
 class Said(NamedTuple):
-    """What people said and read: readings in order, the complaint."""
+    """What people said and read: readings in order, the complaint that their words mean."""
 
     readings: tuple[Reading, ...]
-    complaint: str | None
+    complaint: ComplaintRule | None
 
 
 def entries_of(bench: Bench, belief: Belief, said: Said, held: Array) -> tuple[Entry, ...]:
@@ -104,8 +103,7 @@ def _size(bench: Bench, number: int, belief: Belief) -> Size | None:
 
 
 def _causes(bench: Bench, fault: FaultAt, said: Said) -> tuple[LikelyCause, ...]:
-    complaint = match_complaint(said.complaint, bench.rules)
-    return likely_causes(fault, bench.installation, bench.rules, bench.sights, said.readings, complaint)
+    return likely_causes(fault, bench.installation, bench.rules, bench.sights, said.readings, said.complaint)
 
 
 def pair_entry(single: Entry, other: FaultAt, before: float, after: float) -> Entry:

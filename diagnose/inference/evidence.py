@@ -16,16 +16,16 @@ import numpy as np
 from diagnose.circuit.elimination import Array
 from diagnose.model.reading import Reading, Take
 from diagnose.prediction.hypotheses import Hypothesis
-from diagnose.prediction.instruments import OVER_RANGE
+from diagnose.prediction.instruments import OVER_RANGE, called_unsteady
 from diagnose.prediction.predictor import Predicted, Predicting
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
-__all__ = ["HUNTING_SAYS", "JUMP", "SCALE", "Evidence", "Source", "gather", "number_of"]
+__all__ = ["HUNTING_SAYS", "SCALE", "Evidence", "Source", "gather", "number_of"]
 
 #: quantity -> width of the range a mistaken number comes from, in the unit in which it is compared
 SCALE = {"volts": 16.0, "amps": 60.0, "ohms": 8.0, "celsius": 100.0, "ripple": 2.0, "load_test": 12.0, "gravity": 0.3}
-#: jump [V or A] at which half the people call a reading unsteady, and the chance to say so without or with a large jump
-JUMP, STEADY_SAYS, HUNTING_SAYS = 0.15, 0.01, 0.97
+#: chance that people call a reading unsteady without or with a large jump
+STEADY_SAYS, HUNTING_SAYS = 0.01, 0.97
 #: what a wire that hangs free may show [V]
 FREE_WIRE = 0.001
 #: steps of this size spread numbers evenly over 0 to 1, however many are taken
@@ -199,8 +199,7 @@ def _spread(predicted: Predicted, reading: Reading) -> Array:
 def _unsteady(predicted: Predicted) -> Array:
     """Return the chance that a person calls the reading unsteady."""
     jump = predicted.hunts * np.abs(predicted.high - predicted.low)
-    share = jump**2 / (jump**2 + JUMP**2)
-    chance: Array = STEADY_SAYS + (HUNTING_SAYS - STEADY_SAYS) * share
+    chance: Array = STEADY_SAYS + (HUNTING_SAYS - STEADY_SAYS) * called_unsteady(jump)
     return chance
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.candidates import candidates, minutes_of
+from diagnose.inference.candidates import candidates, minutes_after
 from diagnose.inference.choice import Words, bits_of
 from diagnose.inference.mixtures import parts_of
 from diagnose.inference.posterior import Belief, vehicle_weights
@@ -18,14 +18,14 @@ from diagnose.inference.reasons import amount
 from diagnose.inference.updating import Updating
 from diagnose.inference.visits import Offered, by_worth
 from diagnose.model.ranking import NextTest
-from diagnose.model.reading import Reading, Take
+from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
 from diagnose.model.terminals import points_of
 from diagnose.prediction.predictor import Predicted, Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
-from diagnose.prediction.table import PredictionTable
+from diagnose.prediction.table import Choosing
 
-__all__ = ["alive", "cautions_for", "next_tests", "since_repair"]
+__all__ = ["alive", "cautions_for", "next_tests"]
 
 #: suspects that a test is asked to tell apart, and the share of belief that they must hold together
 MOST, HELD = 400, 0.998
@@ -45,7 +45,7 @@ def alive(belief: Belief) -> NDArray[np.intp]:
 
 
 def next_tests(
-    table: PredictionTable,
+    table: Choosing,
     rules: RuleBase,
     sights: Sights,
     belief: Belief,
@@ -64,9 +64,9 @@ def next_tests(
     weights = vehicle_weights(belief)[which][:, : predictor.count] + 1e-9
     weights /= weights.sum(axis=1, keepdims=True)
     share = belief.posterior[which] / belief.posterior[which].sum()
-    taken = {r.take for r in since_repair(readings) if r.take is not None}
+    taken = {r.take for r in readings[since_repair(readings) :] if r.take is not None}
     takes = [t for t in (candidates(predictor.installation, tools) if among is None else among) if t not in taken]
-    minutes = _minutes(takes, predictor, rules, readings)
+    minutes = minutes_after(readings, takes, predictor.installation, rules, predictor.tables)
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
     parts = parts_of(weights, share, table.levels(which), places)
     words = Words(weights, share, places, sights)
@@ -85,31 +85,8 @@ def next_tests(
     )
 
 
-def since_repair(readings: Sequence[Reading]) -> Sequence[Reading]:
-    """Return the readings of the installation as it is now: those after the last repair."""
-    repairs = [k for k, r in enumerate(readings) if r.repaired is not None]
-    return readings[repairs[-1] if repairs else 0 :]
-
-
-def _minutes(
-    takes: Sequence[Take], predictor: Predictor, rules: RuleBase, readings: Sequence[Reading]
-) -> list[float]:
-    """Return the minutes [min] of each test from where one stands after the readings."""
-    state = next((r.take.when for r in reversed(readings) if r.take is not None), None)
-    zones = _open_zones(predictor, readings)
-    extra = tuple(predictor.tables.number("minutes", key) for key in ("change_of_state", "jumper_or_swap"))
-    return [minutes_of(t, rules.tests[t.quantity].minutes, predictor.installation, state, zones, extra) for t in takes]
-
-
-def _open_zones(predictor: Predictor, readings: Sequence[Reading]) -> frozenset[str]:
-    """Return the zones that have been opened for the readings so far."""
-    points = predictor.installation.points
-    names = {place.partition("@")[2] or place for r in readings if r.take for place in r.take.where}
-    return frozenset(points[n].zone or n for n in names if n in points)
-
-
 def _shown(
-    table: PredictionTable, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
+    table: Choosing, rules: RuleBase, sights: Sights, take: Take, bits: float, minutes: float,
     which: NDArray[np.intp], weights: Array, share: Array,
 ) -> NextTest:  # fmt: skip
     """Describe one test: what the leading suspects would read, why it is asked, what to beware of."""

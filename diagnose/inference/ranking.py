@@ -12,7 +12,7 @@ from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.direct import is_direct
 from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, pair_entry, reasons_of
-from diagnose.inference.next_tests import next_tests, since_repair
+from diagnose.inference.next_tests import next_tests
 from diagnose.inference.operating import explained, why_sound
 from diagnose.inference.posterior import Belief, prior_of, strata_of
 from diagnose.inference.reasons import weights_of
@@ -22,7 +22,7 @@ from diagnose.inference.weighing import Period, weigh
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
-from diagnose.model.reading import Reading
+from diagnose.model.reading import Reading, since_repair
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import all_hypotheses
 from diagnose.prediction.keeping import pack, unpack
@@ -59,7 +59,7 @@ class _Second(NamedTuple):
     """Pairs of faults: numbers of both and their chance, and what stands beside the leader, if anything leads."""
 
     chances: dict[tuple[int, int], float]
-    beside: Pairs | None
+    pairs: Pairs | None
 
 
 class Engine:
@@ -124,14 +124,13 @@ class Engine:
         for (first, _), chance in chances.items():
             held[self._bench.places[first]] += chance
         danger = dangers(question.readings, self.installation, self.tables)
-        entries = self._entries(belief, question, held, chances)
-        tests, looking = ((), False) if danger else self._tests(belief, second, question)
-        tests, seen = self._straight(tests, belief, entries, held, question)
+        said = Said(question.readings, match_complaint(question.complaint, self.rules))
+        entries = self._entries(belief, said, held, chances)
+        tests, looking, seen = ((), False, True) if danger else self._tests(belief, second, entries, held, question)
         bits = max((test.information_bits for test in tests), default=0.0)
         standing = Standing(belief, entries, self.hypotheses, self._bench.places, held, looking, bits, seen)
         stop = stop_of(standing, question.readings, danger)
-        said = match_complaint(question.complaint, self.rules)
-        sound = why_sound(belief, self.predictor, question.readings, said, self.rules.operating_states)
+        sound = why_sound(belief, self.predictor, said.readings, said.complaint, self.rules.operating_states)
         return Ranking(
             sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
             entries,
@@ -164,10 +163,10 @@ class Engine:
         return _Second(chances, pairs if held[leader] >= LEADING else None)
 
     def _entries(
-        self, belief: Belief, question: Question, held: Array, chances: dict[tuple[int, int], float]
+        self, belief: Belief, said: Said, held: Array, chances: dict[tuple[int, int], float]
     ) -> tuple[Entry, ...]:
         """Return single faults and pairs, likeliest first."""
-        single = entries_of(self._bench, belief, Said(question.readings, question.complaint), held)
+        single = entries_of(self._bench, belief, said, held)
         by_fault = {entry.fault: entry for entry in single}
         both = []
         for (first, second), chance in chances.items():
@@ -179,17 +178,27 @@ class Engine:
         return tuple(sorted([*single, *both], key=lambda e: -e.probability))
 
     def _tests(
-        self, belief: Belief, second: _Second, question: Question
-    ) -> tuple[tuple[NextTest, ...], bool]:
-        """Return the next tests, and whether they look for a second fault beside a first that is sure."""
-        if second.beside is not None:
-            beside = second.beside.beside
-            if 1.0 - float(beside.posterior[0]) - beside.unlisted > LOOKED_FOR:
-                shifted = Shifted(self._table, second.beside.first)
-                found = next_tests(shifted, self.rules, self.sights, beside, question.readings, question.tools)
-                if found:
-                    return found, True
-        return next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools), False
+        self, belief: Belief, second: _Second, entries: tuple[Entry, ...], held: Array, question: Question
+    ) -> tuple[tuple[NextTest, ...], bool, bool]:
+        """Return the next tests, whether they look for a second fault beside a first that is sure, and whether that
+        first was looked at straight.
+        """
+        tests = self._for_second(second, question)
+        looking = bool(tests)
+        if not looking:
+            tests = next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools)
+        tests, seen = self._straight(tests, belief, entries, held, question)
+        return tests, looking, seen
+
+    def _for_second(self, second: _Second, question: Question) -> tuple[NextTest, ...]:
+        """Return the tests that look for a second fault, none where one is not likely enough to be looked for."""
+        if second.pairs is None:
+            return ()
+        beside = second.pairs.beside
+        if 1.0 - float(beside.posterior[0]) - beside.unlisted <= LOOKED_FOR:
+            return ()
+        shifted = Shifted(self._table, second.pairs.first)
+        return next_tests(shifted, self.rules, self.sights, beside, question.readings, question.tools)
 
     def _straight(
         self, tests: tuple[NextTest, ...], belief: Belief, entries: tuple[Entry, ...], held: Array, question: Question
@@ -199,7 +208,7 @@ class Engine:
         number = next((n for n, h in enumerate(self.hypotheses) if h.fault == leader), 0)
         if leader is None or held[self._bench.places[number]] < NEARLY:
             return tests, True
-        taken = [r.take for r in since_repair(question.readings) if r.take is not None]
+        taken = [r.take for r in question.readings[since_repair(question.readings) :] if r.take is not None]
         if any(is_direct(take, leader, self.installation) for take in taken):
             return tests, True
         straight = [t for t in candidates(self.installation, question.tools) if is_direct(t, leader, self.installation)]

@@ -10,7 +10,7 @@ import numpy as np
 from diagnose.circuit.elimination import Array
 from diagnose.inference.bank import MISTAKEN
 from diagnose.inference.posterior import Belief, without_words
-from diagnose.model.installation import Installation
+from diagnose.model.installation import Installation, name_of
 from diagnose.model.reading import Reading, Take
 
 __all__ = ["Weights", "against_sound", "amount", "place_words", "reading_says", "sound_band", "weights_of"]
@@ -100,15 +100,8 @@ def place_words(place: str, installation: Installation) -> str:
     """Return a place by the name people give it."""
     part, _, end = place.partition("@")
     if end:
-        return f"{_name(part, installation)}, end at {_name(end, installation)}"
-    return _name(place, installation)
-
-
-def _name(identifier: str, installation: Installation) -> str:
-    for known in (installation.points, installation.parts):
-        if identifier in known and known[identifier].name:
-            return str(known[identifier].name)
-    return identifier.replace("_", " ")
+        return f"{name_of(part, installation)}, end at {name_of(end, installation)}"
+    return name_of(place, installation)
 
 
 def reading_says(number: int, readings: Sequence[Reading], belief: Belief, installation: Installation) -> str:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.posterior import Belief, without_words
 from diagnose.model.ranking import Entry, Stop
-from diagnose.model.reading import Reading
+from diagnose.model.reading import Reading, since_repair
 from diagnose.prediction.hypotheses import Hypothesis
 
 __all__ = ["NEARLY", "Standing", "stop_of"]
@@ -57,11 +57,11 @@ def stop_of(at: Standing, readings: Sequence[Reading], danger: Sequence[str]) ->
     """Return why to stop, or None while more tests pay."""
     if danger:
         return Stop("danger", "; ".join(danger))
-    repairs = [i for i, r in enumerate(readings) if r.repaired is not None]
+    since = since_repair(readings)
     sound = float(at.belief.posterior[0])
     none = np.arange(len(at.hypotheses)) == 0
-    if repairs:
-        after = [r for r in readings[repairs[-1] + 1 :] if r.read is not None and r.read.kind != "skipped"]
+    if since:
+        after = [r for r in readings[since:] if r.read is not None and r.read.kind != "skipped"]
         if sound >= SURE and after and (_survives(at.belief, none) or not at.can_be_confirmed):
             return Stop("repaired", "the readings taken after the repair are those of a sound installation")
     elif (sound >= SURE and _survives(at.belief, none)) or (sound >= NEARLY and not at.can_be_confirmed):

@@ -13,7 +13,7 @@ from diagnose.basics.quantities import Span
 from diagnose.model.fields import Identifier, Line, Measured, Record
 from diagnose.model.parts import Part
 
-__all__ = ["Installation", "Point", "Zone"]
+__all__ = ["Installation", "Point", "Zone", "name_of"]
 
 Temperature = Annotated[Span, Measured("temperature", most=200.0)]
 Time = Annotated[Span, Measured("time")]
@@ -50,3 +50,12 @@ class Installation(Record):
     zones: dict[Identifier, Zone] = Field(default_factory=dict)
     points: dict[Identifier, Point] = Field(default_factory=dict)
     parts: dict[Identifier, Part]
+
+
+def name_of(identifier: str, installation: Installation) -> str:
+    """Return what people call a point or a part: its name, else its id in plain words."""
+    for known in (installation.points, installation.parts):
+        named = known.get(identifier)
+        if named is not None and named.name and named.name != identifier:
+            return str(named.name)
+    return identifier.replace("_", " ")

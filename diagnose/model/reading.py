@@ -6,11 +6,12 @@ the business of `prediction` and `inference`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal, NamedTuple
 
 from diagnose.model.fault import FaultAt
 
-__all__ = ["QUANTITIES", "STATES", "Read", "Reading", "State", "Take"]
+__all__ = ["QUANTITIES", "STATES", "Read", "Reading", "State", "Take", "since_repair"]
 
 State = Literal[
     "at_rest", "key_on", "engine_running", "engine_idle", "engine_running_loaded", "loaded", "cranking", "mains_on",
@@ -57,3 +58,12 @@ class Reading(NamedTuple):
     take: Take | None
     read: Read | None
     repaired: FaultAt | None = None
+
+
+def since_repair(readings: Sequence[Reading]) -> int:
+    """Return where the readings of the installation as it is now begin: behind the last repair.
+
+    >>> since_repair([Reading(None, None), Reading(None, None, FaultAt("blown", "fuse")), Reading(None, None)])
+    2
+    """
+    return max((i + 1 for i, reading in enumerate(readings) if reading.repaired is not None), default=0)

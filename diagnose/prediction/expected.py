@@ -13,7 +13,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.reading import QUANTITIES, Take
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import Hypothesis
-from diagnose.prediction.instruments import OVER_RANGE, resolution
+from diagnose.prediction.instruments import OVER_RANGE, called_unsteady, resolution
 from diagnose.prediction.limits import limit_of
 from diagnose.prediction.predictor import Predicted, Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
@@ -97,7 +97,7 @@ def _numbers(
         if over.any():
             chances = [("OL", float(over.mean()))]
         values = 10.0 ** values[~over]
-    elif (jumping := float((jump**2 / (jump**2 + 0.15**2)).mean())) >= NAMED:
+    elif (jumping := float(called_unsteady(jump).mean())) >= NAMED:
         chances = [("unsteady", jumping)]
     if take.meter == "test_lamp" and predicted.words is not None:
         chances += [(w, float(c.mean())) for w, c in predicted.words.items() if c.mean() >= NAMED]

@@ -12,11 +12,13 @@ from diagnose.circuit.elimination import Array
 from diagnose.model.figures import Tables
 from diagnose.prediction.streams import Streams
 
-__all__ = ["OVER_RANGE", "as_shown", "noise", "resolution"]
+__all__ = ["OVER_RANGE", "as_shown", "called_unsteady", "noise", "resolution"]
 
 #: the ohmmeter's scale is taken as a logarithm; this value stands for OL
 OVER_RANGE = 8.0
 SMALLEST_OHMS = 0.05
+#: jump [V or A] between two values at which half the people call a reading unsteady
+JUMP = 0.15
 
 
 def resolution(value: Array, counts: float) -> Array:
@@ -79,3 +81,12 @@ def noise(quantity: str, shown: Array, tables: Tables) -> Array:
     if quantity == "load_test":
         return np.full_like(shown, 0.15)
     return np.asarray(digits * resolution(shown, counts) + 0.0002)
+
+
+def called_unsteady(jump: Array) -> Array:
+    """Return the share of people who call a reading unsteady that jumps by so much [V or A], any shape.
+
+    >>> called_unsteady(np.array([0.0, 0.15, 1.5])).round(2).tolist()
+    [0.0, 0.5, 0.99]
+    """
+    return np.asarray(jump**2 / (jump**2 + JUMP**2))

@@ -16,11 +16,12 @@ from diagnose.circuit.elimination import Array
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Take
+from diagnose.prediction.fitting import Fitted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import as_shown, noise
 from diagnose.prediction.keeping import takes_from, takes_to
 from diagnose.prediction.readers import Scene, read_true
-from diagnose.prediction.solving import Fitted, Given, Solver, sizes_of
+from diagnose.prediction.solving import Given, Solver, sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles
 

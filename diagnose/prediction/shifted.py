@@ -10,7 +10,6 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.circuit.elimination import Array
 from diagnose.model.reading import Take
 from diagnose.prediction.instruments import noise
 from diagnose.prediction.predictor import Predicted
@@ -22,12 +21,12 @@ __all__ = ["Shifted"]
 LEAST = 0.01
 
 
-class Shifted(PredictionTable):
+class Shifted:
     """Answers as the table does, with one fault there in every vehicle."""
 
     def __init__(self, table: PredictionTable, number: int) -> None:
         """Take `number` as there; nothing is copied."""
-        self.__dict__.update(table.__dict__)
+        self.predictor, self.takes, self.levels = table.predictor, table.takes, table.levels
         self._table, self._there = table, np.array([number, 0], dtype=np.intp)
 
     def fill(self, which: Sequence[int], takes: Sequence[Take] | None = None) -> None:
@@ -48,5 +47,5 @@ class Shifted(PredictionTable):
     def moments(self, takes: Sequence[Take], which: NDArray[np.intp]) -> Moments:
         """Return means for those of some tests that are read as numbers, with the other fault there."""
         found = self._table.moments(takes, which)
-        change: Array = self._high[found.which][:, self._there[0]] - self._high[found.which][:, 0]
+        change = self._table.change(int(self._there[0]), found.which)
         return found._replace(mean=found.mean + change.mean(axis=1)[:, None, None], sound=found.sound + change)

@@ -14,7 +14,7 @@ import numpy as np
 from diagnose.circuit.alike import likeness
 from diagnose.circuit.conditions import Modes
 from diagnose.circuit.elimination import Array
-from diagnose.circuit.faults import Variant, apply_fault, variant_of
+from diagnose.circuit.faults import Variant, apply_fault, together, variant_of
 from diagnose.circuit.graph import Edge
 from diagnose.circuit.modes import Solution, shown_resistance, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
@@ -23,31 +23,18 @@ from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Charger, Part
 from diagnose.model.rules import SizeRange
+from diagnose.prediction.fitting import Fitted, set_fitted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.readers import Scene
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 
-__all__ = ["Fitted", "Given", "Solver", "sizes_of"]
+__all__ = ["Given", "Solver", "sizes_of"]
 
 #: variants taken at a time, of which a third or so are solved
 CHUNK = 8192
 #: tolerance of currents good enough for predictions [A]; the exact circuit is some thousand times closer
 TOLERANCE = 1e-6
-
-
-class Fitted(NamedTuple):
-    """An operating state with what is temporarily fitted while readings are taken."""
-
-    state: str
-    jumper: tuple[str, str] | None = None
-    swap: str | None = None
-    lamp: tuple[str, str] | None = None
-
-    @property
-    def plain(self) -> bool:
-        """Whether nothing is fitted."""
-        return self[1:] == (None, None, None)
 
 
 class Given(NamedTuple):
@@ -132,10 +119,8 @@ class Solver:
         return Variant() if fault is None or rule is None else variant_of(self.installation, fault, rule.change)
 
     def _with_given(self, extra: tuple[Edge, ...], swapped: frozenset[str] = frozenset()) -> Variant:
-        """Return a wiring with what the given faults need as well; a charger swapped twice is as it was."""
-        for one in (self._variant_of(g.hypothesis) for g in self.given):
-            extra, swapped = tuple(dict.fromkeys((*extra, *one.extra))), swapped ^ one.swapped
-        return Variant(extra, swapped)
+        """Return a wiring with what the given faults need as well."""
+        return together([Variant(extra, swapped), *(self._variant_of(g.hypothesis) for g in self.given)])
 
     def _by_variant(self, numbers: Sequence[int], fitted: Fitted) -> dict[Variant, list[int]]:
         """Sort the hypotheses by the wiring that they need; a part replaced by a good one needs none of its own."""
@@ -150,15 +135,9 @@ class Solver:
         """Return the wiring of a variant with what is fitted, and its sound vehicles."""
         key = (variant, fitted._replace(state="", swap=fitted.swap if self.given else None))
         if key not in self._wired:
-            extra = list(variant.extra)
-            for role, pair in (("jumper", fitted.jumper), ("lamp", fitted.lamp)):
-                if pair:
-                    extra.append(Edge(role, role, None, *pair))
-            wiring = build_wiring(self.installation, tuple(extra), variant.swapped)
+            wiring = build_wiring(self.installation, variant.extra + fitted.edges, variant.swapped)
             vehicles = draw_vehicles(wiring, self.tables, self.streams)
-            for role, figure in (("jumper", "jumper_resistance"), ("lamp", "test_lamp_resistance")):
-                if (k := wiring.edge_index.get((role, role, None))) is not None:
-                    vehicles.parameters["resistance"][k] = self.tables.number("meters", figure)
+            set_fitted(wiring, vehicles.parameters, self.tables)
             for fault, rule, size in ((g.hypothesis.fault, g.hypothesis.rule, g.size) for g in self.given):
                 if fault is not None and rule is not None and fault.part != fitted.swap:
                     spare = self.streams.share(f"given spare {fault.fault}")

@@ -7,7 +7,7 @@ precision. Solved conditions are dropped as soon as they have been read.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from diagnose.prediction.instruments import noise
 from diagnose.prediction.predictor import Predicted, Predictor, by_condition
 from diagnose.prediction.sights import SOUND_WORD
 
-__all__ = ["Moments", "PredictionTable"]
+__all__ = ["Choosing", "Moments", "PredictionTable"]
 
 #: tests read as words keep a chance for each word instead of a number
 Words = dict[str, Array]
@@ -34,6 +34,24 @@ class Moments(NamedTuple):
     sound: Array
     noise: Array
     which: NDArray[np.intp]
+
+
+class Choosing(Protocol):
+    """Whatever tests are chosen by: predictions of a fixed list of tests on some vehicles."""
+
+    @property
+    def predictor(self) -> Predictor: ...
+
+    @property
+    def takes(self) -> tuple[Take, ...]: ...
+
+    def fill(self, which: Sequence[int], takes: Sequence[Take] | None = None) -> None: ...
+
+    def predicted(self, take: Take, which: NDArray[np.intp]) -> Predicted: ...
+
+    def levels(self, which: NDArray[np.intp]) -> NDArray[np.intp]: ...
+
+    def moments(self, takes: Sequence[Take], which: NDArray[np.intp]) -> Moments: ...
 
 
 class PredictionTable:
@@ -56,6 +74,7 @@ class PredictionTable:
         self._filled = {fitted: np.zeros(shape[1], dtype=bool) for fitted in self._conditions}
         self._strata = strata[:, : predictor.count]
         self._mean = np.zeros((*shape[:2], int(self._strata.max()) + 1), dtype=np.float32)
+        self._noise = np.zeros(shape[0])
 
     def __contains__(self, take: Take) -> bool:
         """Return whether a test is one of the table's."""
@@ -131,7 +150,11 @@ class PredictionTable:
                 kept.setdefault(word, np.zeros(self._high.shape[1:], dtype=np.float32))[rows] = chance
 
     def _sum_up(self, takes: list[int], rows: list[int]) -> None:
-        """Store means by stratum of some tests and hypotheses."""
+        """Store means by stratum of some tests and hypotheses, and the noise on sound vehicles."""
+        if 0 in rows:
+            tables = self.predictor.tables
+            for k in takes:
+                self._noise[k] = noise(self.takes[k].quantity, self._high[k, 0].astype(float), tables).mean()
         values = self._high[np.ix_(takes, rows)].transpose(1, 0, 2)
         inside = self._strata[rows][:, :, None] == np.arange(self._mean.shape[2])
         count = inside.sum(axis=1)
@@ -165,6 +188,8 @@ class PredictionTable:
         """Return means for those of some tests that are read as numbers, under some hypotheses in the table."""
         rows = np.array([k for t in takes if (k := self._at[t]) not in self._words], dtype=np.intp)
         sound = self._high[rows, 0].astype(float)
-        kinds, tables = [self.takes[k].quantity for k in rows], self.predictor.tables
-        spread = [noise(kind, values, tables).mean() for kind, values in zip(kinds, sound, strict=True)]
-        return Moments(self._mean[rows[:, None], which], sound, np.array(spread), rows)
+        return Moments(self._mean[rows[:, None], which], sound, self._noise[rows], rows)
+
+    def change(self, number: int, which: NDArray[np.intp]) -> Array:
+        """Return what one hypothesis changes in some tests (by number), shape (tests, vehicles)."""
+        return np.asarray(self._high[which, number] - self._high[which, 0])

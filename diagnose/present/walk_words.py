@@ -8,7 +8,7 @@ from __future__ import annotations
 import textwrap
 
 from diagnose.model.fault import FaultAt
-from diagnose.model.installation import Installation
+from diagnose.model.installation import Installation, name_of
 from diagnose.model.reading import Take
 from diagnose.model.rules import RuleBase
 from diagnose.model.states import OPERATING_STATES
@@ -31,8 +31,8 @@ def place_words(place: str, installation: Installation) -> str:
     """Return a place by its name, the end of a part with the part it belongs to."""
     part, _, end = place.partition("@")
     if end:
-        return f"{_name(part, installation)}, its end at the {_name(end, installation)}"
-    return _name(place, installation)
+        return f"{name_of(part, installation)}, its end at the {name_of(end, installation)}"
+    return name_of(place, installation)
 
 
 def where_words(place: str, installation: Installation) -> str:
@@ -44,21 +44,13 @@ def where_words(place: str, installation: Installation) -> str:
     return f"{place_words(place, installation)} ({zone.name or str(point.zone).replace('_', ' ')})"
 
 
-def _name(identifier: str, installation: Installation) -> str:
-    for known in (installation.points, installation.parts):
-        named = known.get(identifier)
-        if named is not None and named.name and named.name != identifier:
-            return str(named.name)
-    return identifier.replace("_", " ")
-
-
 def fault_words(fault: FaultAt, installation: Installation, rules: RuleBase) -> str:
     """Return a fault with its place: `high resistance at the tray strap`."""
     rule = rules.faults.get(fault.fault)
-    text = f"{rule.name if rule is not None else fault.fault} at {_the(_name(fault.part, installation))}"
+    text = f"{rule.name if rule is not None else fault.fault} at {_the(name_of(fault.part, installation))}"
     if fault.at:
-        text += f", its end at {_the(_name(fault.at, installation))}"
-    return text + (f", gone to {_the(_name(fault.to, installation))}" if fault.to else "")
+        text += f", its end at {_the(name_of(fault.at, installation))}"
+    return text + (f", gone to {_the(name_of(fault.to, installation))}" if fault.to else "")
 
 
 def suspect_words(label: str, installation: Installation, rules: RuleBase) -> str:
@@ -66,7 +58,7 @@ def suspect_words(label: str, installation: Installation, rules: RuleBase) -> st
     fault, _, rest = label.partition(" ")
     if fault not in rules.faults:
         return "a sound installation" if label == "nothing wrong" else label
-    names = [_name(word, installation) for word in rest.split(" ") if word]
+    names = [name_of(word, installation) for word in rest.split(" ") if word]
     return f"{rules.faults[fault].name}, {names[0]}" + "".join(f", {name}" for name in names[1:])
 
 
@@ -81,7 +73,7 @@ def test_words(take: Take, installation: Installation) -> str:
     if take.quantity == "lamp":
         between = f"`{take.where[0]}`"
     fitted = f", with a jumper from {take.jumper[0]} to {take.jumper[1]}" if take.jumper else ""
-    fitted += f", with a known-good {_name(take.swap, installation)}" if take.swap else ""
+    fitted += f", with a known-good {name_of(take.swap, installation)}" if take.swap else ""
     lamp = " by test lamp" if take.meter == "test_lamp" else ""
     return f"{_ACTS[take.quantity]}{lamp} {between}, {OPERATING_STATES[take.when].says}{fitted}"
 

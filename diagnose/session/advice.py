@@ -14,7 +14,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import NextTest, Ranking, WhyNot
-from diagnose.model.reading import Read, Reading
+from diagnose.model.reading import Read, Reading, since_repair
 from diagnose.model.rules import ComplaintRule, RuleBase
 from diagnose.session.believing import Explained, explains, slips_of
 from diagnose.session.facts import Check, Facts
@@ -68,8 +68,7 @@ class Adviser:
 
     def dangers(self, facts: Facts) -> tuple[str, ...]:
         """Return what is dangerous in the readings since the last repair, each with what to do."""
-        since = max((i + 1 for i, r in enumerate(facts.readings) if r.repaired is not None), default=0)
-        return dangers(facts.readings[since:], self.installation, self.tables)
+        return dangers(facts.readings[since_repair(facts.readings) :], self.installation, self.tables)
 
     def explained(self, reading: Reading) -> bool:
         """Return whether any suspect, or a sound vehicle, explains a reading."""

@@ -9,7 +9,8 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from diagnose.model.reading import Read, Take
+from diagnose.inference.evidence import number_of
+from diagnose.model.reading import Read, Reading, Take
 from diagnose.prediction.predictor import Predicted, Predictor
 
 __all__ = ["SLIPS", "Explained", "compared", "explains", "slips_of"]
@@ -70,7 +71,7 @@ def compared(take: Take, read: Read) -> float | None:
     """Return a number as it is compared (ohms by their logarithm), None for what is no plain number."""
     if take.quantity not in SLACK or read.kind != "number" or read.value is None:
         return None
-    return math.log10(max(read.value, 0.05)) if take.quantity == "ohms" else read.value
+    return number_of(Reading(take, read))
 
 
 def slips_of(explained: Explained, take: Take, read: Read) -> tuple[str, ...]:

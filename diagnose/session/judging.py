@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from diagnose.model.ranking import Doubt, Ranking
+from diagnose.model.reading import since_repair
 from diagnose.session.advice import Adviser
 from diagnose.session.events import Event
 from diagnose.session.facts import Facts
@@ -38,7 +39,7 @@ class Judged(NamedTuple):
 def doubted(judged: Judged) -> Doubt | None:
     """Return a reading since the last repair that the others contradict and that nobody has confirmed yet."""
     readings = judged.facts.readings
-    since = max((i + 1 for i, r in enumerate(readings) if r.repaired is not None), default=0)
+    since = since_repair(readings)
     for doubt in judged.ranking.doubtful:
         take = readings[doubt.reading - 1].take
         if doubt.reading > since and take is not None and take not in judged.facts.kept:

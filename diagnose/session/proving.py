@@ -12,7 +12,7 @@ from diagnose.inference.candidates import candidates, minutes_of
 from diagnose.inference.ranking import Engine
 from diagnose.model.expected import Expected
 from diagnose.model.fault import FaultAt
-from diagnose.model.reading import Read, Reading, Take
+from diagnose.model.reading import Read, Reading, Take, since_repair
 from diagnose.model.terminals import points_of
 from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
@@ -39,7 +39,7 @@ def checks_after(
     since the repair is not asked for.
     Returns: nothing where no reading with these tools proves it.
     """
-    since = max((i for i, r in enumerate(readings) if r.repaired is not None), default=0)
+    since = since_repair(readings)
     skipped = {r.take for r in readings[since:] if r.read is not None and r.read.kind == "skipped"}
     allowed = [t for t in candidates(engine.installation, tools) if t not in skipped]
     earlier = [r.take for r in readings[:since] if r.take is not None and r.take not in skipped]

@@ -8,16 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from diagnose.circuit.faults import apply_fault, variant_of
-from diagnose.circuit.graph import Edge
+from diagnose.circuit.faults import apply_fault, together, variant_of
 from diagnose.circuit.modes import solve_states
 from diagnose.circuit.parameters import Parameters
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
+from diagnose.prediction.fitting import Fitted, set_fitted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.readers import Scene
-from diagnose.prediction.solving import Fitted, sizes_of
+from diagnose.prediction.solving import sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 from diagnose.simulation.mismatch import Mismatch, shifted
@@ -60,21 +60,13 @@ class HiddenCircuit:
         if fitted in self._wired:
             return self._wired[fitted]
         active = [h for h in self.hidden if h.fault is not None and h.fault.part != fitted.swap]
-        extra: list[Edge] = []
-        swapped: frozenset[str] = frozenset()
-        for hypothesis in active:
-            assert hypothesis.fault is not None
-            assert hypothesis.rule is not None
-            variant = variant_of(self.installation, hypothesis.fault, hypothesis.rule.change)
-            extra += variant.extra
-            swapped ^= variant.swapped
-        extra += [Edge(r, r, None, *p) for r, p in (("jumper", fitted.jumper), ("lamp", fitted.lamp)) if p]
-        wiring = build_wiring(self.installation, tuple(dict.fromkeys(extra)), swapped)
+        needed = together(
+            variant_of(self.installation, h.fault, h.rule.change) for h in active if h.fault and h.rule is not None
+        )
+        wiring = build_wiring(self.installation, needed.extra + fitted.edges, needed.swapped)
         drawn = draw_vehicles(wiring, self.tables, self.streams)
         numbers = shifted(drawn.parameters, tuple(e.role for e in wiring.edges), self._mismatch, self.streams)
-        for role, figure in (("jumper", "jumper_resistance"), ("lamp", "test_lamp_resistance")):
-            if (k := wiring.edge_index.get((role, role, None))) is not None:
-                numbers["resistance"][k] = self.tables.number("meters", figure)
+        set_fitted(wiring, numbers, self.tables)
         self._break(active, wiring, numbers)
         self._wired[fitted] = (wiring, drawn._replace(parameters=numbers))
         return self._wired[fitted]

@@ -18,7 +18,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.reading import Read, Take
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import SOUND, Hypothesis
-from diagnose.prediction.instruments import OVER_RANGE, as_shown, noise, resolution
+from diagnose.prediction.instruments import OVER_RANGE, as_shown, called_unsteady, noise, resolution
 from diagnose.prediction.predictor import by_condition
 from diagnose.prediction.readers import read_true
 from diagnose.prediction.sights import SOUND_WORD, Sights
@@ -29,8 +29,6 @@ from diagnose.simulation.mistakes import elsewhere, misplaced_point, wrong_word
 
 __all__ = ["Shown", "SimulatedVehicle"]
 
-#: jump [V or A] at which half the people call a reading unsteady
-JUMP = 0.15
 #: share of mistaken readings taken at the wrong place; the others have a decimal point in the wrong place
 WRONG_PLACE = 0.5
 
@@ -152,7 +150,7 @@ class SimulatedVehicle:
     def _number(self, take: Take, shown: Shown, chance: np.random.Generator) -> Read:
         high, low, hunts = shown.high, shown.low, float(shown.hunts)
         jump = abs(high - low) if hunts else 0.0
-        if take.quantity in ("volts", "amps") and chance.random() < jump**2 / (jump**2 + JUMP**2):
+        if take.quantity in ("volts", "amps") and chance.random() < float(called_unsteady(np.array(jump))):
             low, high = sorted((low, high))
             return Read("unsteady", f"unsteady {low:.2f} to {high:.2f}", low, high)
         value = high + hunts * chance.random() * (low - high) + np.sqrt(3.0) * shown.noise * (2 * chance.random() - 1)

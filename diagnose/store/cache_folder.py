@@ -14,10 +14,11 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
+from diagnose.store.platform_folder import CACHES, our_folder
+
 __all__ = ["cache_folder", "find_cache_folder", "keep_traceback", "read", "write"]
 
 _VARIABLE = "DIAGNOSE_CACHE"
-_NAME = "charge-path-diagnose"
 _KEPT = ".kept"
 _UNFINISHED = ".part"
 _MOST_FILES = 200  # the oldest give way, so that the folder does not grow for ever
@@ -44,15 +45,7 @@ def find_cache_folder(environment: Mapping[str, str], platform: str) -> Path | N
     """
     if named := environment.get(_VARIABLE):
         return Path(named)
-    home = environment.get("USERPROFILE" if platform == "win32" else "HOME", "")
-    if platform == "win32":
-        base = environment.get("LOCALAPPDATA") or (home and os.path.join(home, "AppData", "Local"))
-    elif platform == "darwin":
-        base = home and os.path.join(home, "Library", "Caches")
-    else:
-        named = environment.get("XDG_CACHE_HOME", "")
-        base = named if os.path.isabs(named) else home and os.path.join(home, ".cache")
-    return Path(base, _NAME) if base and os.path.isabs(base) else None
+    return our_folder(CACHES, environment, platform)
 
 
 def read(key: str) -> bytes | None:

@@ -1,16 +1,19 @@
 """Where `rules/` and `cases/` lie: in a folder the user names, inside the installed package, or in the checkout.
 
 A folder counts only with its marker file, so a stranger's `rules/` is never read. This file finds folders; it must not
-read any rule or case.
+understand any rule or case.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections.abc import Mapping
 from pathlib import Path
 
-__all__ = ["DataFolderError", "cases_folder", "data_folder", "find_data_folder", "rules_folder"]
+__all__ = [
+    "DataFolderError", "cases_folder", "data_folder", "find_data_folder", "rules_digest", "rules_folder",
+]  # fmt: skip
 
 _VARIABLE = "DIAGNOSE_DATA"
 _MARKER = Path("rules", "MARKER.yaml")
@@ -107,3 +110,11 @@ def _keys(text: str) -> dict[str, str]:
     lines = (line.split("#", 1)[0] for line in text.splitlines())
     pairs = (line.partition(":") for line in lines if ":" in line)
     return {key.strip(): value.strip() for key, _, value in pairs}
+
+
+def rules_digest(base: Path) -> str:
+    """Return a digest of every file of a rule base, names included; what is changed, added or gone changes it."""
+    digest = hashlib.sha256()
+    for file in sorted(base.rglob("*.yaml")):
+        digest.update(file.relative_to(base).as_posix().encode() + b"\0" + file.read_bytes() + b"\0")
+    return digest.hexdigest()

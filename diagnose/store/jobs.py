@@ -6,7 +6,6 @@ person's data; never the current folder unasked. How lines are written is the bu
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import sys
@@ -17,10 +16,11 @@ from typing import Any, NamedTuple
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.installation import Installation
 from diagnose.session.events import Event
-from diagnose.store.data_folder import rules_folder
+from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.installations import installation_from_mapping, load_layout
 from diagnose.store.jobs_form import Malformed, event_from
 from diagnose.store.jobs_record import FORMAT, Lines, read_lines
+from diagnose.store.platform_folder import DATA, our_folder
 from diagnose.store.yaml_text import yaml_document
 
 __all__ = [
@@ -28,7 +28,6 @@ __all__ = [
 ]  # fmt: skip
 
 _VARIABLE = "DIAGNOSE_JOBS"
-_NAME = "charge-path-diagnose"
 _SUFFIX = ".jsonl"
 
 
@@ -62,26 +61,15 @@ def jobs_folder(named: str | None, environment: Mapping[str, str], platform: str
     """
     if named or environment.get(_VARIABLE):
         return Path(named or environment[_VARIABLE])
-    home = environment.get("USERPROFILE" if platform == "win32" else "HOME", "")
-    if platform == "win32":
-        base = environment.get("LOCALAPPDATA") or (home and os.path.join(home, "AppData", "Local"))
-    elif platform == "darwin":
-        base = home and os.path.join(home, "Library", "Application Support")
-    else:
-        told = environment.get("XDG_DATA_HOME", "")
-        base = told if os.path.isabs(told) else home and os.path.join(home, ".local", "share")
-    if not base:
+    folder = our_folder(DATA, environment, platform)
+    if folder is None:
         raise BadInput([Problem("--jobs", None, None, "there is no home folder to keep jobs in", "name a folder")])
-    return Path(base, _NAME, "jobs")
+    return folder / "jobs"
 
 
 def _rules_hash() -> str:
     """Return a short hash of all files of the rule base."""
-    digest = hashlib.sha256()
-    base = rules_folder()
-    for file in sorted(base.rglob("*.yaml")):
-        digest.update(file.relative_to(base).as_posix().encode() + b"\0" + file.read_bytes() + b"\0")
-    return digest.hexdigest()[:16]
+    return rules_digest(rules_folder())[:16]
 
 
 def first_line(

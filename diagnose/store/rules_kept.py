@@ -7,6 +7,7 @@ read from the files again.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -14,13 +15,12 @@ from pydantic import ValidationError
 from diagnose.model.installation import Installation
 from diagnose.model.rules import RuleBase
 from diagnose.store import cache_folder
-from diagnose.store.data_folder import rules_folder
+from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.rules import load_rules
 
 __all__ = ["kept_rules", "predictions_key"]
 
-#: changes with the form in which rules are kept
-_FORM = "rules 1"
+_PACKAGE = Path(__file__).parents[1]
 
 
 def kept_rules(base: Path | None = None, cache: bool = True) -> RuleBase:
@@ -32,7 +32,8 @@ def kept_rules(base: Path | None = None, cache: bool = True) -> RuleBase:
     folder = base if base is not None else rules_folder()
     if not cache:
         return load_rules(folder)
-    key = f"{_FORM} {_digest(folder)}"
+    code = _code_digest((*_PACKAGE.glob("model/*.py"), *_PACKAGE.glob("store/rule*.py")))
+    key = f"rules 1 {rules_digest(folder)} {code}"
     kept = cache_folder.read(key)
     if kept is not None:
         try:
@@ -46,16 +47,13 @@ def kept_rules(base: Path | None = None, cache: bool = True) -> RuleBase:
 
 def predictions_key(installation: Installation, seed: int, base: Path | None = None) -> str:
     """Return a key for predictions: it changes with the installation, the rules, the figures, the seed and our code."""
-    found = hashlib.sha256(installation.model_dump_json().encode())
-    for file in sorted(Path(__file__).parents[1].rglob("*.py")):
-        found.update(file.read_bytes())
-    return f"predictions 1 {_digest(base if base is not None else rules_folder())} {seed} {found.hexdigest()}"
+    rules = rules_digest(base if base is not None else rules_folder())
+    described = hashlib.sha256(installation.model_dump_json().encode()).hexdigest()
+    return f"predictions 1 {rules} {seed} {described} {_code_digest(_PACKAGE.rglob('*.py'))}"
 
 
-def _digest(folder: Path) -> str:
-    """Return a digest of the rules' own code and of every file of the rule base, names included."""
-    found = hashlib.sha256(Path(__file__).with_name("rules.py").read_bytes())
-    model = Path(__file__).parents[1] / "model"
-    for file in (*sorted(model.glob("*.py")), *sorted(folder.rglob("*.yaml"))):
-        found.update(file.name.encode() + b"\0" + file.read_bytes() + b"\0")
-    return found.hexdigest()
+def _code_digest(files: Iterable[Path]) -> str:
+    digest = hashlib.sha256()
+    for file in sorted(files):
+        digest.update(file.read_bytes() + b"\0")
+    return digest.hexdigest()

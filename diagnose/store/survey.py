@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.basics.errors import BadInput, Problem
+from diagnose.basics.errors import Problem
 from diagnose.model.survey import Survey
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.validation import validated
@@ -24,11 +24,7 @@ def load_survey(folder: Path | None = None) -> Survey:
     """
     base = folder if folder is not None else rules_folder()
     document = read_yaml(base / "survey.yaml", "rules/survey.yaml")
-    survey = validated(Survey, document)
-    problems = _links(survey, document)
-    if problems:
-        raise BadInput(problems)
-    return survey
+    return validated(Survey, document, _links)
 
 
 def _links(survey: Survey, document: Document) -> list[Problem]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import Problem, did_you_mean
 from diagnose.model.textbook import TextbookOrder
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.validation import validated
@@ -24,11 +24,7 @@ def load_textbook(folder: Path | None = None) -> TextbookOrder:
     """
     base = folder if folder is not None else rules_folder()
     document = read_yaml(base / "textbook_order.yaml", "rules/textbook_order.yaml")
-    order = validated(TextbookOrder, document)
-    problems = _links(order, document)
-    if problems:
-        raise BadInput(problems)
-    return order
+    return validated(TextbookOrder, document, _links)
 
 
 def _links(order: TextbookOrder, document: Document) -> list[Problem]:

@@ -30,17 +30,20 @@ class Places(Protocol):
     def problem(self, loc: Loc, what: str, right: str, *, key: bool = False) -> Problem: ...
 
 
-def validated(model: type[M], document: Document) -> M:
+def validated(
+    model: type[M], document: Document, links: Callable[[M, Document], Collection[Problem]] = lambda *_: ()
+) -> M:
     """Return the record of a document.
 
-    Raises: BadInput with every problem of the reading and of the record.
+    Parameters: `links` returns what is wrong between the parts of a record that is well by itself.
+    Raises: BadInput with every problem of the reading and of the record, or of its links.
     """
     try:
         record = model.model_validate(document.data)
     except ValidationError as error:
         raise BadInput([*document.problems, *problems_of(error, model, document)]) from None
-    if document.problems:
-        raise BadInput(document.problems)
+    if problems := document.problems or links(record, document):
+        raise BadInput(problems)
     return record
 
 

@@ -24,8 +24,9 @@ from diagnose.circuit.modes import Solution, solve_state, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
 from diagnose.circuit.wiring import Wiring, build_wiring
 from diagnose.model.states import OPERATING_STATES
+from diagnose.prediction.fitting import Fitted
 from diagnose.prediction.hypotheses import Hypothesis
-from diagnose.prediction.solving import TOLERANCE, Fitted, Solver
+from diagnose.prediction.solving import TOLERANCE, Solver
 from diagnose.prediction.streams import Streams
 from diagnose.store.installations import layout_ids
 from tests.circuit.netlist import Netlist

@@ -6,7 +6,9 @@ without the meter, as the instrument does not decide it.
 
 Left out: vehicles with a source that has nothing to feed, such as a charger whose output fuse is blown. It can give but
 not take, so whether a meter sees its few milliohms or an open depends on which way the meter's microampere would flow;
-the solver always sees the milliohms. Its volts against its own negative are tested in `test_never_crashes`.
+the solver always sees the milliohms. Its volts against its own negative are tested in `test_never_crashes`. For the
+same reason a pair is left out of which one place hangs on a diode alone, as a panel in the dark does: through the diode
+a meter finds what is behind it one way round and nothing the other; the solver always finds nothing.
 """
 
 from __future__ import annotations
@@ -52,8 +54,10 @@ def _wrong_volts(chosen: list[tuple[FaultyVehicle, str]]) -> list[str]:
         answer = answers[k]
         if answer is None or answer.high.idle:
             continue
+        hints = dict(enumerate(answer.high.volts))
         for a, b in _pairs(one, k):
-            hints = dict(enumerate(answer.high.volts))
+            if answer.high.tied and answer.high.group[a] != answer.high.group[b]:
+                continue
             metered = replace(vehicles[k], meters=((a, b, METER),), hints=hints)
             jobs.append((metered, unloaded(answer.doing)))
             asked.append((k, a, b))

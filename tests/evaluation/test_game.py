@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from diagnose.evaluation.game import MOST_TESTS, Play, minutes_for, play
+from diagnose.evaluation.game import MOST_TESTS, Play, play
+from diagnose.inference.candidates import minutes_after
 from diagnose.inference.ranking import Question
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import NextTest, Ranking
@@ -95,7 +96,7 @@ def test_minutes_are_those_of_the_engine() -> None:
     asked = engine("crew_cab_tray")
     offered = asked.rank(Question((), None, TOOLS)).next
     for test in offered:
-        assert minutes_for(test.take, (), asked.installation, rules, tables) == test.minutes
+        assert minutes_after((), [test.take], asked.installation, rules, tables) == [test.minutes]
     taken = (Reading(offered[0].take, Read("number", "12.1", 12.1)),)
     for test in asked.rank(Question(taken, None, TOOLS)).next:
-        assert minutes_for(test.take, taken, asked.installation, rules, tables) == test.minutes
+        assert minutes_after(taken, [test.take], asked.installation, rules, tables) == [test.minutes]

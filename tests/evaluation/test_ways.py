@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.evaluation.ways import fault_on, halved, last_live, nearest_battery, nodes_of, way
+from diagnose.circuit.topology import nodes_of, way
+from diagnose.evaluation.ways import fault_on, halved, last_live, nearest_battery
 from diagnose.model.fault import FaultAt
 from diagnose.store.installations import load_layout
 

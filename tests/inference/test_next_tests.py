@@ -126,3 +126,16 @@ def test_ohms_are_asked_isolated_only() -> None:
         for test in proposed(*readings, tools=("multimeter",)):
             assert (test.take.quantity == "ohms") == (test.take.when == "isolated")
 
+
+
+def test_in_danger_nothing_more_is_asked_for() -> None:
+    """Not even a test straight at what is nearly sure."""
+    sure = rank(LAYOUT, *READINGS, volts("tray", "chassis", 0.9), word("look", "tray_strap", "corroded"))
+    assert sure.next
+    ended = rank(
+        LAYOUT, *READINGS, volts("tray", "chassis", 0.9), word("look", "tray_strap", "corroded"),
+        word("look", "start_battery", "smoking"),
+    )  # fmt: skip
+    assert ended.stop is not None
+    assert ended.stop.because == "danger"
+    assert ended.next == ()
