@@ -23,7 +23,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
 from diagnose.model.terminals import ends_of
 
-__all__ = ["LAWS", "Change", "Variant", "apply_fault", "together", "variant_of"]
+__all__ = ["LAWS", "LEFT_TO_CHANCE", "Change", "Variant", "apply_fault", "together", "variant_of"]
 
 NOMINAL = 12.6
 #: a fuse opens at this multiple of its rating if the current lasts (type E fuses, DIN 72581-3: within 30 minutes)
@@ -270,6 +270,8 @@ def _comes_and_goes(c: Change) -> None:
         row += np.where(c.spare < 1 / 3, 0.0, np.where(c.spare < 2 / 3, poor, np.inf))
 
 
+#: laws that leave something to chance beside the size
+LEFT_TO_CHANCE = ("leak", "comes_and_goes")
 LAWS: dict[str, Callable[[Change], None]] = {
     "open": _open_lead,
     "add_resistance": _add_resistance,

@@ -14,17 +14,20 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Evidence
+from diagnose.inference.moments import grouped, paired_moments
+from diagnose.inference.poor_joints import Slopes, log_ratios, log_ratios_without
 
-__all__ = ["MISTAKEN", "Bank", "Fit", "build_bank", "fit"]
+__all__ = ["MISTAKEN", "SIZES", "Bank", "Fit", "build_bank", "fit"]
 
-#: strata of vehicles within a mode, at most
-STRATA = 8
-SHRINK = 6.0
+#: classes of size within a class of charge
+SIZES = 4
 #: chance that a number is mistaken: probe on the wrong place, wrong range, wrong state
 MISTAKEN = 0.015
 #: chance that a number is off by more than the tables say, and how many times as far: real joints, batteries and meters
 #: keep to no table
 OFF, FURTHER = 0.06, 4.0
+#: strata whose likelihood is this far below the best (natural logarithm) are not looked at for a poor joint again
+HOPELESS = 60.0
 LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -43,10 +46,9 @@ class Bank(NamedTuple):
 class Fit(NamedTuple):
     """How well each hypothesis explains the readings.
 
-    `log_likelihood` (h,); `without` (h, n), the same with one number left out and one of the others mistaken at most;
-    `wrong` (h, n), chance that a number
-    is mistaken; `stratum` (g,), log-likelihood of each stratum with its weight; `expected`, `spread` (h, n), what
-    each number should have been given the others.
+    `log_likelihood` (h,); `without` (h, n), the same with one number left out, and with it that it was steady, and one
+    of the others mistaken at most; `wrong` (h, n), chance that a number is mistaken; `stratum` (g,), log-likelihood of
+    each stratum with its weight; `expected`, `spread` (h, n), what each number should have been given the others.
     """
 
     log_likelihood: Array
@@ -57,51 +59,44 @@ class Fit(NamedTuple):
     spread: Array
 
 
-def build_bank(evidence: Evidence, strata: NDArray[np.intp]) -> Bank:
+def build_bank(evidence: Evidence, strata: NDArray[np.intp], twins: NDArray[np.intp] | None = None) -> Bank:
     """Sort vehicles into strata and describe each by a Gaussian.
 
-    Parameters: `evidence`; `strata` (h, m), the stratum of each vehicle, 0 to `STRATA` - 1.
+    Parameters: `evidence`; `strata` (h, m), the stratum of each vehicle, as from `stratum_of`; `twins` (h, m), the
+    number of the same vehicle among those of the first hypothesis, each its own if not given.
     Returns: the bank; vehicles are weighted by the chances of the words read.
     """
-    hypotheses, vehicles, n = evidence.predicted.shape
-    _, mode = np.unique(evidence.mode, return_inverse=True)
-    label = (
-        mode.reshape(hypotheses, vehicles) * STRATA
-        + strata
-        + np.arange(hypotheses)[:, None] * (mode.max() + 1) * STRATA
-    )
-    labels, member = np.unique(label, return_inverse=True)
-    member = member.reshape(hypotheses, vehicles)
-    groups = len(labels)
-    owner = np.zeros(groups, dtype=np.intp)
-    owner[member] = np.arange(hypotheses)[:, None]
+    hypotheses, vehicles, _ = evidence.predicted.shape
+    if twins is None:
+        twins = np.broadcast_to(np.arange(vehicles), (hypotheses, vehicles))
+    mode = np.unique(evidence.mode, return_inverse=True)[1].reshape(hypotheses, vehicles)
+    charge, size = strata // SIZES, strata % SIZES
+    most = int(strata.max(initial=0)) + 1
     weight = evidence.words.prod(axis=-1)
-    flat, w = member.ravel(), weight.ravel()
-    total = np.bincount(flat, w, groups)
-    log_weight = np.log(np.maximum(total, 1e-300) / vehicles)
-    share = w / np.maximum(total, 1e-300)[flat]
-    values, noises = (array.reshape(hypotheses * vehicles, n) for array in (evidence.predicted, evidence.noise))
-    mean = np.zeros((groups, n))
-    np.add.at(mean, flat, share[:, None] * values)
-    away = values - mean[flat]
-    scatter = np.zeros((groups, n, n))
-    np.add.at(scatter, flat, share[:, None, None] * away[:, :, None] * away[:, None, :])
-    noise = np.zeros((groups, n))
-    np.add.at(noise, flat, share[:, None] * noises**2)
-    count = 1.0 / np.maximum(np.bincount(flat, share**2, groups), 1e-300)
-    pooled = np.zeros((hypotheses, n, n))
-    np.add.at(pooled, owner, total[:, None, None] * scatter)
-    whole = np.zeros(hypotheses)
-    np.add.at(whole, owner, total)
-    pooled /= np.maximum(whole, 1e-300)[:, None, None]
-    covariance = (count[:, None, None] * scatter + SHRINK * pooled[owner]) / (count + SHRINK)[:, None, None]
+    label = mode * most + strata
+    groups = grouped(label, weight)
+    moments = paired_moments(
+        evidence.predicted, evidence.predicted[0][twins], label, mode[0][twins] * most + charge,
+        mode * SIZES + size, weight,
+    )  # fmt: skip
+    there = np.zeros(groups.total.shape, dtype=bool)
+    there[np.arange(hypotheses)[:, None], groups.member] = True
+    owner = np.nonzero(there)[0]
+    number = np.cumsum(there.ravel()).reshape(there.shape) - 1
+    member = np.take_along_axis(number, groups.member, axis=1)
+    mean, covariance = moments.mean[there], moments.covariance[there]
+    noise = np.einsum("hgm,hmn->hgn", groups.share, evidence.noise**2)[there]
+    n = mean.shape[1]
     covariance[:, np.arange(n), np.arange(n)] += noise
+    log_weight = np.log(np.maximum(groups.total[there], 1e-300) / vehicles)
     return Bank(owner, log_weight, mean, covariance, member)
 
 
-def fit(evidence: Evidence, bank: Bank) -> Fit:
-    """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken.
+def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
+    """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken, or for a
+    joint that is a little worse than the tables say.
 
+    Parameters: `slopes` (joints, n), what an ohm in each joint adds to the readings.
     Returns: the fit. With `e` the chance of a mistake and `a` its density, the same anywhere, `o` and `b` those of a
     number that is off (`FURTHER` times as wide as the others allow), ``g = 1 - e - o``, the likelihood of a stratum is
     ``g^n N(all) + sum_i (e a_i + o b_i) g^(n-1) N(without i) + sum_ij e^2 a_i a_j g^(n-2) N(without i and j)``.
@@ -128,6 +123,8 @@ def fit(evidence: Evidence, bank: Bank) -> Fit:
     if pairs:
         two = whole[:, None] - _pair_density(precision, pull, first, second)
         terms.append(two + anywhere[first] + anywhere[second])
+    if slopes is not None:
+        terms.append(whole[:, None] + log_ratios(slopes, precision, pull))
     all_terms = np.concatenate(terms, axis=1)
     peak = all_terms.max(axis=1, keepdims=True)
     parts = np.exp(all_terms - peak)
@@ -145,12 +142,29 @@ def fit(evidence: Evidence, bank: Bank) -> Fit:
     np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
     gone = left_out.copy()
+    if slopes is not None:
+        near = stratum > stratum.max() - HOPELESS
+        gone[near] = np.logaddexp(gone[near], left_out[near] + log_ratios_without(slopes, precision[near], pull[near]))
     for k, (i, j) in enumerate(pairs):
         gone[:, i] = np.logaddexp(gone[:, i], two[:, k] + anywhere[j])
         gone[:, j] = np.logaddexp(gone[:, j], two[:, k] + anywhere[i])
-    gone += bank.log_weight[:, None] + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
+    gone += _weight_without(evidence, bank) + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _weight_without(evidence: Evidence, bank: Bank) -> Array:
+    """Return the log of the weight of each stratum with one number left out, and with it that it was read as steady,
+    shape (strata, numbers).
+    """
+    found = np.repeat(bank.log_weight[:, None], len(evidence.which), axis=1)
+    member = bank.member.ravel()
+    for column, reading in enumerate(evidence.which):
+        if reading in evidence.word_which:
+            others = [k for k, index in enumerate(evidence.word_which) if index != reading]
+            total = np.bincount(member, evidence.words[..., others].prod(axis=-1).ravel(), len(found))
+            found[:, column] = np.log(np.maximum(total, 1e-300) / bank.member.shape[1])
+    return found
 
 
 def _off(own: Array, pull: Array) -> Array:

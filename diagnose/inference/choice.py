@@ -6,7 +6,7 @@ A first glance at all tests picks those that are worked out; words are always wo
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -21,7 +21,7 @@ from diagnose.prediction.instruments import called_unsteady
 from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.table import Choosing
 
-__all__ = ["Words", "bits_of", "by_place", "information"]
+__all__ = ["After", "Words", "bits_of", "by_place", "information"]
 
 #: chance that an outcome is a slip and may fall into any bin
 SLIP = 0.02
@@ -36,6 +36,15 @@ class Words(NamedTuple):
     belief: Array
     places: NDArray[np.intp]
     sights: Sights
+
+
+class After(NamedTuple):
+    """How the readings so far move predictions, and what tests read with nothing wrong on the many vehicles that this
+    is learnt from: `sound(takes)` has shape (takes, samples).
+    """
+
+    updating: Updating
+    sound: Callable[[Sequence[Take]], Array]
 
 
 def information(chances: Array, belief: Array) -> float:
@@ -66,12 +75,12 @@ def by_place(chances: Array, belief: Array, places: NDArray[np.intp]) -> tuple[A
 
 def bits_of(
     takes: Sequence[Take], table: Choosing, which: NDArray[np.intp], parts: Parts, words: Words,
-    updating: Updating, minutes: Sequence[float],
+    after: After, minutes: Sequence[float],
 ) -> dict[Take, float]:  # fmt: skip
     """Return what each test that is worth a closer look is expected to tell about the place at fault.
 
     Parameters: `which`, numbers of hypotheses; `parts`, their strata; `words`, what is needed for tests read as words;
-    `updating` moves predictions by the readings so far; `minutes` [min] of the tests.
+    `after`, how the readings so far move predictions; `minutes` [min] of the tests.
     Returns: bits by test; those left out promise less a minute than the `EXAMINED` best at a first glance.
     """
     table.fill(which.tolist())
@@ -85,7 +94,7 @@ def bits_of(
         if take.quantity in SOUND_WORD:
             chances = words.sights.table(take.quantity, take.where[0], hypotheses, on)
             found[take] = _word_bits(chances, words)
-    for take in _promising([t for t in takes if t.quantity not in SOUND_WORD], table, which, words, updating,
+    for take in _promising([t for t in takes if t.quantity not in SOUND_WORD], table, which, words, after,
                            dict(zip(takes, minutes, strict=True))):  # fmt: skip
         one = table.predicted(take, which)
         if one.words:
@@ -94,12 +103,14 @@ def bits_of(
         else:
             jump = one.hunts * np.abs(one.high - one.low)
             unsteady = HUNTING_SAYS * called_unsteady(jump)
-            found[take] = number_information(parts, updating.moved(one.high), one.noise, unsteady)
+            known = after.updating.known(after.sound([take]))
+            values = after.updating.moved(one.high, known.cross[0])
+            found[take] = number_information(parts, values, one.noise, unsteady, known.mean[0], known.spread[0])
     return found
 
 
 def _promising(
-    takes: Sequence[Take], table: Choosing, which: NDArray[np.intp], words: Words, updating: Updating,
+    takes: Sequence[Take], table: Choosing, which: NDArray[np.intp], words: Words, after: After,
     minutes: Mapping[Take, float],
 ) -> list[Take]:  # fmt: skip
     """Return the tests read as words, and of the others those that at a first glance tell most a minute.
@@ -111,8 +122,9 @@ def _promising(
     level = table.levels(which)
     held = np.stack([(words.weights * (level == k)).sum(axis=1) for k in range(moments.mean.shape[2])], axis=1)
     mean = np.einsum("ths,hs->th", moments.mean, held.astype(np.float32)).astype(float)
-    mean += updating.cross(moments.sound) @ updating.pull(words.weights).T
-    spread = np.hypot(updating.moved_sound(moments.sound).std(axis=1), moments.noise)
+    known = after.updating.known(after.sound([table.takes[k] for k in moments.which]))
+    mean += known.cross @ after.updating.pull(words.weights).T
+    spread = np.hypot(known.spread, moments.noise)
     count = int(words.places.max()) + 1
     share = np.bincount(words.places, words.belief, count)
     by_place = np.zeros((len(mean), count))

@@ -56,23 +56,26 @@ def parts_of(weights: Array, belief: Array, strata: NDArray[np.intp], places: ND
     return Parts(row, np.concatenate(members), np.concatenate(share), places[row])
 
 
-def number_information(parts: Parts, values: Array, noise: Array, unsteady: Array) -> float:
+def number_information(
+    parts: Parts, values: Array, noise: Array, unsteady: Array, usual_mean: float, usual_spread: float
+) -> float:
     """Return the information between a number and the place at fault.
 
     A stratum holds few vehicles, so its mean is that of all sound vehicles and the mean change that the fault makes
     to its own: the same vehicles under both, so that a fault that changes nothing is seen to change nothing.
-    Parameters: `values`, `noise`, `unsteady` (chance to be called so), each (h, m), nothing wrong first.
+    Parameters: `values`, `noise`, `unsteady` (chance to be called so), each (h, m), nothing wrong first; `usual_mean`,
+    `usual_spread`, those of many sound vehicles after the readings so far.
     Returns: bits.
     """
     sound = values[0]
     change = values[parts.rows] - sound
     shift = (parts.members * change).sum(axis=1)
     usual = (parts.members * sound).sum(axis=1)
-    mean = sound.mean() + shift
+    mean = usual_mean + shift
     own = (parts.members * (change - shift[:, None]) ** 2).sum(axis=1)
     both = (parts.members * (change - shift[:, None]) * (sound - usual[:, None])).sum(axis=1)
     noisy = (parts.members * noise[parts.rows] ** 2).sum(axis=1)
-    spread = np.sqrt(np.maximum(sound.var() + own + 2.0 * both, 0.05 * own) + noisy + 1e-12)
+    spread = np.sqrt(np.maximum(usual_spread**2 + own + 2.0 * both, 0.05 * own) + noisy + 1e-12)
     chance = (parts.members * unsteady[parts.rows]).sum(axis=1)
     base = int(np.flatnonzero(parts.rows == 0)[0])
     ratio = spread / spread[base]

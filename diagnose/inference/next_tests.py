@@ -4,14 +4,14 @@ read.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.candidates import candidates, minutes_after
-from diagnose.inference.choice import Words, bits_of
+from diagnose.inference.choice import After, Words, bits_of
 from diagnose.inference.mixtures import parts_of
 from diagnose.inference.posterior import Belief, vehicle_weights
 from diagnose.inference.reasons import amount
@@ -51,11 +51,13 @@ def next_tests(
     belief: Belief,
     readings: Sequence[Reading],
     tools: Sequence[str],
+    sound: Callable[[Sequence[Take]], Array],
     among: Sequence[Take] | None = None,
 ) -> tuple[NextTest, ...]:
     """Return the tests that tell most per minute, best first.
 
     Parameters: `table`, on the first of the vehicles that the belief rests on: fewer are enough to choose by.
+    `sound`, what tests read on many vehicles under the first hypothesis, shape (tests, samples).
     `among`: only these are thought of, even if they are expected to tell next to nothing.
     Returns: the tests. One taken before is not asked again, unless something was repaired since.
     Minutes are those of the test's rule, a change of state and access counted.
@@ -64,14 +66,15 @@ def next_tests(
     weights = vehicle_weights(belief)[which][:, : predictor.count] + 1e-9
     weights /= weights.sum(axis=1, keepdims=True)
     share = belief.posterior[which] / belief.posterior[which].sum()
-    taken = {r.take for r in readings[since_repair(readings) :] if r.take is not None}
+    since = since_repair(readings)
+    taken = {r.take for r in readings[since:] if r.take is not None}
     takes = [t for t in (candidates(predictor.installation, tools) if among is None else among) if t not in taken]
     minutes = minutes_after(readings, takes, predictor.installation, rules, predictor.tables)
     places = np.unique(np.array([predictor.hypotheses[n].place for n in which.tolist()]), return_inverse=True)[1]
     parts = parts_of(weights, share, table.levels(which), places)
     words = Words(weights, share, places, sights)
-    updating = Updating(belief.evidence, which, predictor.count)
-    found = bits_of(takes, table, which, parts, words, updating, minutes)
+    after = After(_updating(belief, which, predictor.count, readings, since, sound), sound)
+    found = bits_of(takes, table, which, parts, words, after, minutes)
     own = [rules.tests[t.quantity].minutes for t in takes]
     offered = [
         Offered(take, found[take], whole, alone)
@@ -83,6 +86,16 @@ def next_tests(
         for one in by_worth(offered)[:SHOWN]
         if one.bits >= LEAST_BITS or among is not None
     )
+
+
+def _updating(
+    belief: Belief, which: NDArray[np.intp], count: int, readings: Sequence[Reading], since: int,
+    sound: Callable[[Sequence[Take]], Array],
+) -> Updating:  # fmt: skip
+    """Return how the readings since the last repair move predictions."""
+    at = [(k, readings[number].take) for k, number in enumerate(belief.evidence.which) if number >= since]
+    takes = [take for _, take in at if take is not None]
+    return Updating(belief.evidence, which, count, [k for k, _ in at], sound(takes))
 
 
 def _shown(

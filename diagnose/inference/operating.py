@@ -53,7 +53,8 @@ def why_sound(
     if belief.posterior[0] < NAMED:
         return ()
     vehicles, weights = predictor.sound_vehicles(), vehicle_weights(belief)[0]
-    updating = Updating(belief.evidence, np.array([0]), predictor.count)
+    own = belief.evidence.predicted[0].T
+    updating = Updating(belief.evidence, np.array([0]), predictor.count, range(len(own)), own)
     limits = {name: state.limit.value for name, state in states.items() if state.limit is not None}
     found = dict(_of_sources(predictor, vehicles, weights, updating, limits))
     told = "" if complaint is None else complaint.id
@@ -76,17 +77,23 @@ def _of_sources(
     starters = start_batteries(predictor.installation)
     others = [charge for name, charge in vehicles.charge.items() if name not in starters]
     if others:
-        full = np.any([updating.moved_sound(c[None, :])[0] > limits["battery_full"] for c in others], axis=0)
+        full = np.any([_moved(updating, charge) > limits["battery_full"] for charge in others], axis=0)
         yield "battery_full", float(weights @ full)
     voltages = vehicles.parameters["alternator.voltage"]
     variable = [p.regulation == "variable" for p in predictor.installation.parts.values() if p.kind == "alternator"]
     resting = [
-        updating.moved_sound(volts[None, :])[0] < limits["alternator_resting"]
+        _moved(updating, volts) < limits["alternator_resting"]
         for volts, may in zip(voltages, variable, strict=True)
         if may
     ]
     if resting:
         yield "alternator_resting", float(weights @ np.any(resting, axis=0))
+
+
+def _moved(updating: Updating, values: Array) -> Array:
+    """Return numbers of the vehicles, moved by the readings."""
+    moved: Array = updating.moved(values[None], updating.known(values[None]).cross[0])[0]
+    return moved
 
 
 def _of_warmth(

@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.circuit.topology import start_batteries
-from diagnose.inference.bank import Bank, Fit, build_bank, fit
+from diagnose.inference.bank import SIZES, Bank, Fit, build_bank, fit
 from diagnose.inference.evidence import Evidence
+from diagnose.inference.poor_joints import PoorJoints, slopes_of
 from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
@@ -25,10 +26,14 @@ __all__ = ["UNLISTED_BEFORE", "Belief", "believe", "prior_of", "strata_of", "veh
 #: third of
 #: call-outs find nothing wrong; a vehicle whose owner insists is less often sound)
 SOUND_BEFORE, UNLISTED_BEFORE = 0.2, 0.02
+#: ends of the classes of charge, as shares of the vehicles by rank: acceptance falls steeply near full
+CHARGES = (0.6, 0.85)
 
 
 class Belief(NamedTuple):
-    """The state of belief: `prior`, `posterior` (h,) with `unlisted_before` and `unlisted`, and what they rest on."""
+    """The state of belief: `prior`, `posterior` (h,) with `unlisted_before` and `unlisted`, and what they rest on;
+    `log_evidence`, the logarithm of the chance of the readings, whatever is behind them.
+    """
 
     prior: Array
     posterior: Array
@@ -37,6 +42,7 @@ class Belief(NamedTuple):
     evidence: Evidence
     bank: Bank
     fit: Fit
+    log_evidence: float = 0.0
 
 
 def prior_of(hypotheses: Sequence[Hypothesis], ratios: Sequence[float]) -> Array:
@@ -56,20 +62,19 @@ def strata_of(predictor: Predictor, which: Sequence[int]) -> tuple[NDArray[np.in
     """Return the strata of vehicles under each hypothesis, for belief and, coarser, for choosing tests.
 
     Within a stratum readings are taken as normal, so it must not reach over what is far from straight: the size of a
-    fault over decades, and the charge of a battery, whose acceptance falls steeply near full. Belief has four ranges of
-    size times two of charge, or six of charge for a fault without size; the choice has three of size.
+    fault over decades, whether a joint is open at the moment, and the charge of a battery, whose acceptance falls
+    steeply near full. Belief has four ranges of size (or three of what else is left to chance) times three of charge;
+    the choice has three of size.
     """
-    charge = _charge_rank(predictor)
+    charge = np.searchsorted(CHARGES, (_charge_rank(predictor) + 0.5) / predictor.count)
     fine, coarse = [], []
     for number in which:
-        size = predictor.sizes(number)
+        size, classes = predictor.sizes(number), SIZES
         if np.ptp(size) == 0.0:
-            fine.append(charge * 6 // predictor.count)
-            coarse.append(np.zeros(predictor.count, dtype=np.intp))
-        else:
-            rank = _rank(size)
-            fine.append(2 * (rank * 4 // predictor.count) + (charge * 4 // predictor.count) // 3)
-            coarse.append(rank * 3 // predictor.count)
+            size, classes = predictor.left_to_chance(number), 3
+        rank = _rank(size) if np.ptp(size) > 0.0 else np.zeros(predictor.count, dtype=np.intp)
+        fine.append(SIZES * charge + rank * classes // predictor.count)
+        coarse.append(rank * 3 // predictor.count)
     return np.array(fine), np.array(coarse)
 
 
@@ -88,20 +93,27 @@ def _charge_rank(predictor: Predictor) -> NDArray[np.intp]:
     return _rank(charges[others[0]])
 
 
-def believe(prior: Array, evidence: Evidence, strata: NDArray[np.intp]) -> Belief:
+def believe(
+    prior: Array,
+    evidence: Evidence,
+    strata: NDArray[np.intp],
+    twins: NDArray[np.intp] | None = None,
+    joints: PoorJoints | None = None,
+) -> Belief:
     """Return the belief after the evidence.
 
     Parameters: `prior` (h,), summing to less than 1, the rest being an unlisted cause; `strata` (h, m), as from
-    `strata_of`.
+    `strata_of`; `twins` (h, m), as for `build_bank`; `joints`, those that may be poor on a sound vehicle.
     """
-    bank = build_bank(evidence, strata)
-    fitted = fit(evidence, bank)
+    bank = build_bank(evidence, strata, twins)
+    slopes = None if joints is None or twins is None else slopes_of(joints, evidence.predicted, twins)
+    fitted = fit(evidence, bank, slopes)
     rest = 1.0 - float(prior.sum())
     with np.errstate(divide="ignore"):
         log = np.append(np.log(prior) + fitted.log_likelihood, np.log(rest) + log_likelihood_unlisted(evidence, bank))
-    log -= log.max()
-    share = np.exp(log) / np.exp(log).sum()
-    return Belief(prior, share[:-1], rest, float(share[-1]), evidence, bank, fitted)
+    whole = float(np.logaddexp.reduce(log))
+    share = np.exp(log - whole)
+    return Belief(prior, share[:-1], rest, float(share[-1]), evidence, bank, fitted, whole)
 
 
 def vehicle_weights(belief: Belief) -> Array:

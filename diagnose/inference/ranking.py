@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -22,7 +23,7 @@ from diagnose.inference.weighing import Period, weigh
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
-from diagnose.model.reading import Reading, since_repair
+from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.hypotheses import all_hypotheses
 from diagnose.prediction.keeping import pack, unpack
@@ -30,12 +31,14 @@ from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.shifted import Shifted
 from diagnose.prediction.sights import Sights
 from diagnose.prediction.streams import Streams
-from diagnose.prediction.table import PredictionTable
+from diagnose.prediction.table import Choosing, PredictionTable
 
 __all__ = ["Engine", "Question"]
 
 #: vehicles drawn for each hypothesis, and those of them that tests are chosen by
 VEHICLES, CHOOSING = 96, 24
+#: vehicles with nothing wrong, or with one fault that is sure, on which it is learnt how tests hang together
+SOUND_VEHICLES = 384
 #: the vehicles of the engine are drawn this much wider than the tables say, since real ones keep to no table
 STRETCH = 1.25
 #: belief in a place from which on a second fault is thought of; readings a leader leaves unexplained, for the same
@@ -77,12 +80,21 @@ class Engine:
         self._strata, coarse = strata_of(self.predictor, range(len(self.hypotheses)))
         chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
         self._table = PredictionTable(chooser, candidates(installation, ALL_TOOLS), coarse)
+        self._many = streams.with_count(SOUND_VEHICLES)
+        self._sound = self._base(0)
+        self._beside: tuple[int, PredictionTable] = (0, self._sound)
         self._now = Period(self.predictor, self._table)
         self._two = TwoFaults(installation, tables, streams, self._table, self._now)
+
+    def _base(self, number: int) -> PredictionTable:
+        """Return predictions of one hypothesis on many vehicles."""
+        one = Predictor(self.installation, self.tables, [self.hypotheses[number]], self._many)
+        return PredictionTable(one, self._table.takes, np.zeros((1, SOUND_VEHICLES), dtype=np.intp))
 
     def kept(self) -> bytes:
         """Return all that was worked out so far, for an engine of the same installation, rules, figures and seed."""
         arrays = {f"table {name}": array for name, array in self._table.kept().items()}
+        arrays |= {f"sound {name}": array for name, array in self._sound.kept().items()}
         return pack(arrays | {f"whole {name}": array for name, array in self.predictor.kept().items()})
 
     def put_back(self, data: bytes) -> None:
@@ -92,7 +104,7 @@ class Engine:
         """
         arrays = unpack(data)
         try:
-            for prefix, into in (("table ", self._table), ("whole ", self.predictor)):
+            for prefix, into in (("table ", self._table), ("sound ", self._sound), ("whole ", self.predictor)):
                 into.put_back({n.removeprefix(prefix): a for n, a in arrays.items() if n.startswith(prefix)})
         except (KeyError, IndexError, ValueError) as error:
             raise ValueError("these predictions are of another engine") from error
@@ -100,7 +112,7 @@ class Engine:
     @property
     def worked_out(self) -> int:
         """A number that grows with what was worked out."""
-        return self._table.size + self.predictor.size
+        return self._table.size + self._sound.size + self.predictor.size
 
     def believe(self, question: Question) -> Belief:
         """Return the belief in what is wrong now, after the readings and repairs of a question."""
@@ -186,7 +198,7 @@ class Engine:
         tests = self._for_second(second, question)
         looking = bool(tests)
         if not looking:
-            tests = next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools)
+            tests = self._next(self._table, belief, question, self._sound)
         tests, seen = self._straight(tests, belief, entries, held, question)
         return tests, looking, seen
 
@@ -197,8 +209,17 @@ class Engine:
         beside = second.pairs.beside
         if 1.0 - float(beside.posterior[0]) - beside.unlisted <= LOOKED_FOR:
             return ()
-        shifted = Shifted(self._table, second.pairs.first)
-        return next_tests(shifted, self.rules, self.sights, beside, question.readings, question.tools)
+        if self._beside[0] != second.pairs.first:
+            self._beside = (second.pairs.first, self._base(second.pairs.first))
+        return self._next(Shifted(self._table, second.pairs.first), beside, question, self._beside[1])
+
+    def _next(
+        self, table: Choosing, belief: Belief, question: Question, base: PredictionTable,
+        among: Sequence[Take] | None = None,
+    ) -> tuple[NextTest, ...]:  # fmt: skip
+        return next_tests(
+            table, self.rules, self.sights, belief, question.readings, question.tools, base.first_numbers, among
+        )
 
     def _straight(
         self, tests: tuple[NextTest, ...], belief: Belief, entries: tuple[Entry, ...], held: Array, question: Question
@@ -212,7 +233,7 @@ class Engine:
         if any(is_direct(take, leader, self.installation) for take in taken):
             return tests, True
         straight = [t for t in candidates(self.installation, question.tools) if is_direct(t, leader, self.installation)]
-        found = next_tests(self._table, self.rules, self.sights, belief, question.readings, question.tools, straight)
+        found = self._next(self._table, belief, question, self._sound, straight)
         return (*found[:1], *(t for t in tests if t.take != found[0].take)) if found else tests, not found
 
     def why_not(self, question: Question, label: str) -> WhyNot | None:

@@ -35,7 +35,8 @@ def weights_of(belief: Belief, readings: int) -> Weights:
         log_chance[:, index] += fit.log_likelihood - fit.without[:, column]
     without = without_words(belief)
     for column, index in enumerate(evidence.word_which):
-        log_chance[:, index] += fit.log_likelihood - without[:, column]
+        if index not in evidence.which:
+            log_chance[:, index] += fit.log_likelihood - without[:, column]
     db = np.zeros((hypotheses, readings))
     for index in {*evidence.which, *evidence.word_which}:
         db[:, index] = _against_rest(log_chance[:, index], belief.posterior)

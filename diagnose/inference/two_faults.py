@@ -8,7 +8,7 @@ is left alone; or the repair was in vain, and nothing has changed.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
-from diagnose.inference.weighing import Period, log_evidence, weigh
+from diagnose.inference.weighing import Period, weigh
 from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
@@ -68,9 +68,9 @@ class TwoFaults:
         self._streams, self._few = streams, few.count
         self._periods: dict[tuple[object, ...], Period] = {}
 
-    def period(self, present: Sequence[int], belief: Belief, vehicles: int) -> Period:
-        """Return predictions with some faults there, as large as a belief says, on the first of the vehicles."""
-        given = [Given(self.hypotheses[n], self._size(n, belief)[:vehicles]) for n in present]
+    def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int) -> Period:
+        """Return predictions with some faults there, of some sizes by vehicle, on the first of the vehicles."""
+        given = [Given(self.hypotheses[n], sizes[n][:vehicles]) for n in present]
         key = (vehicles, *((n, tuple(np.round(g.size, 9).tolist())) for n, g in zip(present, given, strict=True)))
         if key not in self._periods:
             while len(self._periods) >= KEPT:
@@ -83,6 +83,22 @@ class TwoFaults:
                 tuple(self.hypotheses[n] for n in present),
             )
         return self._periods[key]
+
+    def _mended_sizes(
+        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+    ) -> dict[int, Array]:
+        """Return the sizes that mended faults had, by what was read since the repair before: later readings are of
+        what is left.
+        """
+        found: dict[int, Array] = {}
+        begun = 0
+        for number in mended:
+            end = next(k for k in range(begun, len(readings)) if readings[k].repaired is not None)
+            own = readings[begun:end] or [r for r in readings[:end] if r.repaired is None]
+            if number is not None:
+                found[number] = self._size(number, weigh(prior, own, [self._now], strata, sights))
+            begun = end + 1
+        return found
 
     def _size(self, number: int, belief: Belief) -> Array:
         """Return sizes of a fault by vehicle, spread as the belief has it; log-even between its quarter-steps."""
@@ -107,7 +123,9 @@ class TwoFaults:
         Parameters: `mended`, numbers of the faults mended so far, in order, which were there before.
         """
         prior = self._prior(belief, [first, *_known(mended)], SECOND_BEFORE)
-        periods = [self.period((first, *_known(mended[e:])), belief, VEHICLES) for e in range(len(mended) + 1)]
+        sizes = self._mended_sizes(belief.prior, readings, mended, strata, sights) | {first: self._size(first, belief)}
+        there = [dict.fromkeys((first, *_known(mended[e:]))) for e in range(len(mended) + 1)]
+        periods = [self.period(tuple(one), sizes, VEHICLES) for one in there]
         found = weigh(prior, readings, periods, strata[:, :VEHICLES], sights)
         with np.errstate(divide="ignore"):
             log = np.log(found.prior) + found.fit.log_likelihood
@@ -124,7 +142,8 @@ class TwoFaults:
         if not known:
             return plain
         prior = self._prior(plain, known, SECOND_AFTER)
-        periods = [self.period(_known(mended[e:]), plain, self._streams.count) for e in range(len(mended))]
+        sizes = self._mended_sizes(plain.prior, readings, mended, strata, sights)
+        periods = [self.period(_known(mended[e:]), sizes, self._streams.count) for e in range(len(mended))]
         periods = [p if p.present else self._now for p in periods] + [self._now]
         real = weigh(prior, readings, periods, strata, sights)
         held = np.log(max(float(np.prod([plain.prior[n] for n in known])), 1e-300))
@@ -133,7 +152,7 @@ class TwoFaults:
         with np.errstate(divide="ignore"):
             unchanged = np.log(vain) + plain.fit.log_likelihood
             cured = held + np.log(real.prior) + real.fit.log_likelihood
-        strange = [log_evidence(plain) + _log(plain.unlisted), held + log_evidence(real) + _log(real.unlisted)]
+        strange = [plain.log_evidence + _log(plain.unlisted), held + real.log_evidence + _log(real.unlisted)]
         whole = np.logaddexp.reduce([*unchanged, *cured, *strange])
         posterior = np.exp(np.logaddexp(unchanged, cured) - whole)
         unlisted = float(np.exp(np.logaddexp(*strange) - whole))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Source, gather
+from diagnose.inference.poor_joints import PoorJoints
 from diagnose.inference.posterior import Belief, believe
 from diagnose.inference.ruled_out import still_counting
 from diagnose.model.reading import Reading
@@ -21,7 +22,7 @@ from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predicting, Predictor
 from diagnose.prediction.sights import Sights
 
-__all__ = ["Period", "log_evidence", "weigh"]
+__all__ = ["Period", "weigh"]
 
 
 class Period(NamedTuple):
@@ -50,11 +51,14 @@ def weigh(
     grained = [Grained(p.fine, p.few, counting) for p in periods]
     sources = [Source(g, p.present) for g, p in zip(grained, periods, strict=True)]
     mixed = np.where(counting[:, None], strata, grained[0].spread(own))
-    return believe(prior, gather(readings, sources, sights), mixed)
+    own_twins = np.arange(strata.shape[1])
+    twins = np.where(counting[:, None], own_twins, grained[0].spread(np.arange(own.shape[1])))
+    return believe(prior, gather(readings, sources, sights), mixed, twins, _joints(periods[0].fine))
 
 
-def log_evidence(belief: Belief) -> float:
-    """Return the logarithm of the chance of the readings, an unlisted cause among what may be behind them."""
-    with np.errstate(divide="ignore"):
-        listed = float(np.logaddexp.reduce(np.log(belief.prior) + belief.fit.log_likelihood))
-    return listed - float(np.log(max(1.0 - belief.unlisted, 1e-300)))
+def _joints(predictor: Predictor) -> PoorJoints:
+    """Return the joints that may be poor on a sound vehicle, none where the rule base has no such fault."""
+    rules = [h.rule for h in predictor.hypotheses]
+    adding = [k for k, r in enumerate(rules) if r is not None and r.change == "add_resistance" and r.size is not None]
+    size = predictor.sizes(adding[0]) if adding else np.ones(predictor.count)
+    return PoorJoints(np.array(adding, dtype=np.intp), size)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
+from diagnose.circuit.faults import LEFT_TO_CHANCE
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Take
@@ -21,7 +22,7 @@ from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import as_shown, noise
 from diagnose.prediction.keeping import takes_from, takes_to
 from diagnose.prediction.readers import Scene, read_true
-from diagnose.prediction.solving import Given, Solver, sizes_of
+from diagnose.prediction.solving import Given, Solver, sizes_of, spare_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles
 
@@ -135,6 +136,14 @@ class Predictor:
     def sizes(self, number: int) -> Array:
         """Return the size of a hypothesis's fault on each vehicle, in the unit of its rule."""
         return sizes_of(self.hypotheses[number], self.installation, self.streams)
+
+    def left_to_chance(self, number: int) -> Array:
+        """Return what a fault without a size leaves to chance on each vehicle, as whether it is open now; else zeros.
+        """
+        rule, fault = self.hypotheses[number].rule, self.hypotheses[number].fault
+        if rule is None or fault is None or rule.change not in LEFT_TO_CHANCE:
+            return np.zeros(self.count)
+        return spare_of(fault, self.streams)
 
 
 class _Kept(NamedTuple):

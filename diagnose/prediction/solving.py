@@ -19,6 +19,7 @@ from diagnose.circuit.graph import Edge
 from diagnose.circuit.modes import Solution, shown_resistance, solve_states
 from diagnose.circuit.parameters import Parameters, columns, join
 from diagnose.circuit.wiring import Wiring, build_wiring
+from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Charger, Part
@@ -29,7 +30,7 @@ from diagnose.prediction.readers import Scene
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 
-__all__ = ["Given", "Solver", "sizes_of"]
+__all__ = ["Given", "Solver", "sizes_of", "spare_of"]
 
 #: variants taken at a time, of which a third or so are solved
 CHUNK = 8192
@@ -177,8 +178,7 @@ class Solver:
         assert rule is not None
         parameters = _CopiedWhenUsed(vehicles.parameters)
         size = sizes_of(hypothesis, self.installation, self.streams)
-        spare = self.streams.share(f"spare {fault.fault}")
-        apply_fault(wiring, parameters, fault, rule.change, size, spare)
+        apply_fault(wiring, parameters, fault, rule.change, size, spare_of(fault, self.streams))
         return dict(parameters)
 
 
@@ -260,6 +260,11 @@ def sizes_of(hypothesis: Hypothesis, installation: Installation, streams: Stream
     if rule.size.spread == "log_even":
         return np.asarray(low * (high / low) ** share)
     return np.asarray(low + (high - low) * share)
+
+
+def spare_of(fault: FaultAt, streams: Streams) -> Array:
+    """Return even numbers from 0 to 1 by vehicle for what a fault leaves to chance."""
+    return streams.share(f"spare {fault.fault}")
 
 
 def _range(size: SizeRange, part: Part) -> tuple[float, float]:

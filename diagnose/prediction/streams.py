@@ -34,6 +34,10 @@ class Streams:
         """Return streams that hold only the first `count` of these vehicles."""
         return _First(self, count)
 
+    def with_count(self, count: int) -> Streams:
+        """Return streams of another number of vehicles, which are others."""
+        return Streams(self.seed, count, self.stretch)
+
     def _generator(self, name: str) -> np.random.Generator:
         return np.random.Generator(np.random.PCG64([self.seed, zlib.crc32(name.encode())]))
 

@@ -180,6 +180,14 @@ class PredictionTable:
         mode = self._mode[next(iter(by_condition([take])))][which].astype(float)
         return Predicted(high, low, hunts, mode, spread, words)
 
+    def first_numbers(self, takes: Sequence[Take]) -> Array:
+        """Return what tests read under the first hypothesis, shape (tests, vehicles)."""
+        self.fill([0], [take for take in takes if take in self])
+        others = [take for take in takes if take not in self]
+        found = dict(zip(others, self.predictor.predict(others, [0]), strict=True))
+        rows = [self._high[self._at[t], 0].astype(float) if t in self else found[t].high[0] for t in takes]
+        return np.stack(rows) if rows else np.zeros((0, self.count))
+
     def levels(self, which: NDArray[np.intp]) -> NDArray[np.intp]:
         """Return the stratum of each vehicle under some hypotheses."""
         return self._strata[which]

@@ -86,16 +86,25 @@ def _operating(ranking: Ranking) -> list[dict[str, Any]]:
     ]
 
 
+def _closed(chances: list[float]) -> list[float]:
+    """Return chances rounded; what hundreds of roundings add up to goes to the largest."""
+    found = [float(f"{chance:.6g}") for chance in chances]
+    largest = max(range(len(found)), key=found.__getitem__)
+    found[largest] = float(f"{found[largest] + sum(chances) - sum(found):.6g}")
+    return found
+
+
 def ranking_json(ranking: Ranking) -> str:
     """Return a ranking as one JSON object; probabilities sum to 1 after rounding, to within a millionth."""
-    faults = [_entry(e) | {"probability": rounded(e.probability)} for e in ranking.faults]
+    *chances, sound, unlisted = _closed([*(e.probability for e in ranking.faults), ranking.no_fault, ranking.unlisted])
+    faults = [_entry(e) | {"probability": p} for e, p in zip(ranking.faults, chances, strict=True)]
     form = {
         "schema": "diagnose/ranking/1",
         "readings_used": ranking.readings_used,
         "faults": faults,
-        "no_fault": rounded(ranking.no_fault),
+        "no_fault": sound,
         "no_fault_because": _operating(ranking),
-        "unlisted": rounded(ranking.unlisted),
+        "unlisted": unlisted,
         "doubtful_readings": [
             {"reading": d.reading, "chance_wrong": rounded(d.chance_wrong), "expected": d.expected, "says": d.says}
             for d in ranking.doubtful

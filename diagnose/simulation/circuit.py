@@ -17,7 +17,7 @@ from diagnose.model.installation import Installation
 from diagnose.prediction.fitting import Fitted, set_fitted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.readers import Scene
-from diagnose.prediction.solving import sizes_of
+from diagnose.prediction.solving import sizes_of, spare_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import Vehicles, draw_vehicles
 from diagnose.simulation.mismatch import Mismatch, shifted
@@ -83,6 +83,6 @@ class HiddenCircuit:
             if follows:
                 numbers["charger.voltage"] -= followed
             size = sizes_of(hypothesis, self.installation, self.streams)
-            apply_fault(wiring, numbers, fault, rule.change, size, self.streams.share(f"spare {fault.fault}"))
+            apply_fault(wiring, numbers, fault, rule.change, size, spare_of(fault, self.streams))
             if follows:
                 followed = numbers["charger.voltage"] - (before - followed)

@@ -21,7 +21,7 @@ def evidence_of(seed: int, hypotheses: int, vehicles: int, n: int) -> Evidence:
     read = predicted[1, 0] + np.where(np.arange(n) == 1, 4.0, 0.05)
     words = chance.uniform(0.1, 0.9, size=(hypotheses, vehicles, 2))
     return Evidence(
-        tuple(range(n)), read, predicted, np.full(predicted.shape, 0.2), np.full(n, 16.0), (0, 1), words,
+        tuple(range(n)), read, predicted, np.full(predicted.shape, 0.2), np.full(n, 16.0), (n, n + 1), words,
         np.zeros((hypotheses, vehicles)),
     )  # fmt: skip
 

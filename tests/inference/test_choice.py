@@ -78,7 +78,10 @@ def number_bits(shifts: list[float], belief: np.ndarray, noise: float, spread: f
     shape = values.shape
     even = np.full(shape, 1.0 / VEHICLES)
     parts = parts_of(even, belief, np.zeros(shape, dtype=np.intp), np.arange(len(shifts)))
-    return number_information(parts, values, np.full(shape, noise), np.zeros(shape))
+    usual = values[0]
+    return number_information(
+        parts, values, np.full(shape, noise), np.zeros(shape), float(usual.mean()), float(usual.std())
+    )
 
 
 def test_a_number_that_no_fault_moves_tells_nothing() -> None:
@@ -121,6 +124,10 @@ def test_a_reading_that_is_known_already_tells_nothing_more() -> None:
     noise = np.full(predicted.shape, 0.01)
     evidence = Evidence((0,), np.array([14.1]), predicted, noise, np.array([16.0]), (), np.ones((2, VEHICLES, 0)),
                         np.zeros((2, VEHICLES)))  # fmt: skip
-    moved = Updating(evidence, np.array([0, 1]), VEHICLES).moved(predicted[:, :, 0])
+    updating = Updating(evidence, np.array([0, 1]), VEHICLES, [0], source[None])
+    known = updating.known(source[None])
+    moved = updating.moved(predicted[:, :, 0], known.cross[0])
+    assert known.mean[0] == pytest.approx(14.1, abs=0.001)
+    assert known.spread[0] == pytest.approx(0.01, rel=0.01)
     assert moved[0].std() < 0.05 < source.std()
     assert moved[0].mean() == pytest.approx(14.1, abs=0.03)

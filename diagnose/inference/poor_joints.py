@@ -1,0 +1,77 @@
+"""Joints a little worse than the tables say, on vehicles that are sound: some joint of most vehicles is.
+
+The resistance of a joint is spread far to one side, and a vehicle has dozens of joints; a Gaussian has no such tail, so
+a sound joint of some milliohms would be taken for a fault. What one joint does to all readings together is known from
+the fault that adds resistance there, and for a few milliohms it grows evenly; so beside the Gaussian of a stratum
+stands one for each joint that is worse by some milliohms. It says nothing of faults.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+
+__all__ = ["PoorJoints", "Slopes", "log_ratios", "log_ratios_without", "slopes_of"]
+
+#: share of vehicles with a joint worse than the tables say, by how much, and one standard deviation of it [ohm]
+#: (no published figures: judgement)
+SHARE, WORSE, SPREAD = 0.4, 0.002, 0.0015
+#: vehicles with the smallest faults, from which it is learnt what a joint does
+SMALLEST = 8
+
+
+class PoorJoints(NamedTuple):
+    """The hypotheses that add resistance to a joint, by `number` (j,), and its `size` [ohm] on each vehicle (m,)."""
+
+    number: NDArray[np.intp]
+    size: Array
+
+
+#: what one ohm in each joint adds to each reading, shape (joints, numbers)
+Slopes = Array
+
+
+def slopes_of(joints: PoorJoints, predicted: Array, twins: NDArray[np.intp]) -> Slopes:
+    """Return what one ohm more in each joint adds to each reading, for small resistances.
+
+    Parameters: `predicted` (h, m, n); `twins` (h, m), the number of each vehicle among those of the first hypothesis.
+    """
+    own = twins[joints.number]
+    change = predicted[joints.number] - predicted[0][own]
+    size = joints.size[own]
+    least = np.argsort(size, axis=1, kind="stable")[:, :SMALLEST]
+    few, size = np.take_along_axis(change, least[:, :, None], axis=1), np.take_along_axis(size, least, axis=1)
+    return np.asarray((few / size[:, :, None]).mean(axis=1))
+
+
+def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
+    """Return how much likelier each joint's being poor makes the readings, with its chance, shape (strata, joints).
+
+    Parameters: `precision` (g, n, n) of each stratum; `pull` (g, n), precision times what the readings are away.
+    """
+    stiff = np.einsum("jn,gnm,jm->gj", slopes, precision, slopes, optimize=True)
+    return _log_ratio(stiff, pull @ slopes.T, len(slopes))
+
+
+def log_ratios_without(slopes: Slopes, precision: Array, pull: Array) -> Array:
+    """Return the same with one number left out, and all joints taken together, shape (strata, numbers)."""
+    n = pull.shape[1]
+    across = np.einsum("gnm,jm->gnj", precision, slopes)
+    own = np.maximum(precision[:, np.arange(n), np.arange(n)], 1e-300)[:, :, None]
+    stiff = np.einsum("jn,gnj->gj", slopes, across)[:, None, :] - across**2 / own
+    toward = (pull @ slopes.T)[:, None, :] - across * pull[:, :, None] / own
+    return np.asarray(np.logaddexp.reduce(_log_ratio(np.maximum(stiff, 0.0), toward, len(slopes)), axis=2))
+
+
+def _log_ratio(stiff: Array, toward: Array, joints: int) -> Array:
+    """Return the log of the chance of a poor joint times the ratio of two Gaussians, one of which is moved along a
+    direction by an amount that is normal itself.
+    """
+    spread = SPREAD**2
+    moved = toward * WORSE - 0.5 * stiff * WORSE**2 + 0.5 * spread * toward**2
+    ratio = moved / (1.0 + spread * stiff) - 0.5 * np.log1p(spread * stiff)
+    return np.asarray(ratio + np.log(SHARE / max(joints, 1) / (1.0 - SHARE)))
