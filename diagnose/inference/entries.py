@@ -26,7 +26,7 @@ from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import Sights
 
-__all__ = ["Bench", "Said", "doubts_of", "entries_of", "pair_entry", "reasons_of"]
+__all__ = ["Bench", "Said", "doubts_of", "entries_of", "joined_entry", "pair_entry", "reasons_of"]
 
 #: a reading convicts if it is this much likelier with the fault than on a sound vehicle [dB]
 CONVICTING = 10.0
@@ -112,6 +112,16 @@ def pair_entry(single: Entry, other: FaultAt, before: float, after: float) -> En
     Parameters: `before`, `after`, the chance of both, before and after the readings.
     """
     return single._replace(probability=after, evidence_db=_gain(before, after), together=(other,), alternatives=())
+
+
+def joined_entry(leader: Entry, others: Sequence[Entry], before: float) -> Entry:
+    """Return the entry of suspects that no test tells apart, named by the likeliest.
+
+    Parameters: `before`, the chance of them all before the readings.
+    """
+    whole = leader.probability + sum(entry.probability for entry in others)
+    named = tuple(entry.fault for entry in others)
+    return leader._replace(probability=whole, evidence_db=_gain(before, whole), alternatives=named)
 
 
 def reasons_of(bench: Bench, belief: Belief, readings: Sequence[Reading], db: Array) -> tuple[Reason, ...]:

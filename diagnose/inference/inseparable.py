@@ -22,8 +22,9 @@ from diagnose.prediction.hypotheses import Hypothesis, all_hypotheses
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.streams import Streams
+from diagnose.prediction.table import Choosing
 
-__all__ = ["groups_of", "inseparable"]
+__all__ = ["groups_of", "inseparable", "not_told_apart"]
 
 #: sizes of a fault that are tried, on vehicles that are otherwise in the middle of all that is not known of them
 SIZES = 3
@@ -47,6 +48,36 @@ def inseparable(
         if not _same_sights(hypotheses[a], hypotheses[b], on, sights):
             alike[a, b] = alike[b, a] = False
     return tuple(tuple(hypotheses[n] for n in group) for group in groups_of(alike))
+
+
+def not_told_apart(
+    table: Choosing, takes: Sequence[Take], numbers: Sequence[int], sights: Sights
+) -> tuple[int, ...]:
+    """Return those hypotheses that no test of a list tells from the first of them.
+
+    Parameters: `takes`, the tests that could still be taken; `numbers` of the hypotheses, the first being compared to.
+    """
+    rows = np.array(numbers, dtype=np.intp)
+    table.fill(rows.tolist())
+    left = np.ones(len(rows), dtype=bool)
+    for take in takes:
+        if take.quantity in SOUND_WORD:
+            continue
+        one = table.predicted(take, rows)
+        if one.words is not None:
+            chance = np.stack([c.mean(axis=1) for c in one.words.values()])
+            left &= np.abs(chance - chance[:, :1]).sum(axis=0) / 2 < SAME_WORDS
+        else:
+            noise = np.maximum(np.hypot(one.noise, one.noise[:1]), 1e-9)
+            apart = [((v - v[:1]) / noise) ** 2 for v in (one.high, one.low)]
+            left &= np.maximum(*(a.mean(axis=1) for a in apart)) < 1.0
+    looks = [t for t in takes if t.quantity in SOUND_WORD]
+    first = table.predictor.hypotheses[numbers[0]]
+    return tuple(
+        n
+        for n, alike in zip(numbers, left.tolist(), strict=True)
+        if n == numbers[0] or (alike and _same_sights(first, table.predictor.hypotheses[n], looks, sights))
+    )
 
 
 def groups_of(alike: NDArray[np.bool_]) -> tuple[tuple[int, ...], ...]:

@@ -12,12 +12,13 @@ from diagnose.inference.candidates import ALL_TOOLS, candidates
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.direct import is_direct
-from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, pair_entry, reasons_of
+from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, joined_entry, pair_entry, reasons_of
+from diagnose.inference.inseparable import not_told_apart
 from diagnose.inference.next_tests import next_tests
 from diagnose.inference.operating import explained, why_sound
 from diagnose.inference.posterior import Belief, prior_of, strata_of
 from diagnose.inference.reasons import weights_of
-from diagnose.inference.stopping import NEARLY, Standing, stop_of
+from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
 from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults, mended_numbers
 from diagnose.inference.weighing import Period, weigh
 from diagnose.model.figures import Tables
@@ -45,6 +46,8 @@ STRETCH = 1.25
 LEADING, UNEXPLAINED = 0.93, 1.2
 #: chance of a second fault beside the first from which on it is looked for before the first is mended
 LOOKED_FOR = 0.3
+#: suspects that may be joined with a leader that no test tells them from, and the least chance of one
+MOST_ALIKE, ALIKE = 24, 0.02
 #: pairs of faults that are named, and the least chance of one
 MOST_PAIRS, LEAST_CHANCE = 20, 1e-4
 
@@ -140,6 +143,8 @@ class Engine:
         entries = self._entries(belief, said, held, chances)
         tests, looking, seen = ((), False, True) if danger else self._tests(belief, second, entries, held, question)
         bits = max((test.information_bits for test in tests), default=0.0)
+        if not danger:
+            entries = self._joined(entries, belief, question, bits)
         standing = Standing(belief, entries, self.hypotheses, self._bench.places, held, looking, bits, seen)
         stop = stop_of(standing, question.readings, danger)
         sound = why_sound(belief, self.predictor, said.readings, said.complaint, self.rules.operating_states)
@@ -188,6 +193,28 @@ class Engine:
             before = float(belief.prior[first] * SECOND_BEFORE * belief.prior[second])
             both.append(pair_entry(by_fault[one], other, before, chance))
         return tuple(sorted([*single, *both], key=lambda e: -e.probability))
+
+    def _joined(
+        self, entries: tuple[Entry, ...], belief: Belief, question: Question, bits: float
+    ) -> tuple[Entry, ...]:
+        """Join the leader with suspects at other places that no test left tells from it: no tossing of a coin."""
+        if not entries or entries[0].together or entries[0].probability >= NEARLY or bits > UPSETTING:
+            return entries
+        number = {h.fault: n for n, h in enumerate(self.hypotheses)}
+        near = [e for e in entries[:MOST_ALIKE] if e.probability >= ALIKE and not e.together]
+        leader = entries[0].fault
+        other = [e for e in near[1:] if (e.fault.part, e.fault.at) != (leader.part, leader.at)]
+        if not other:
+            return entries
+        taken = {r.take for r in question.readings[since_repair(question.readings) :]}
+        left = [t for t in candidates(self.installation, question.tools) if t not in taken]
+        numbers = [number[e.fault] for e in (entries[0], *other)]
+        alike = set(not_told_apart(self._table, left, numbers, self.sights))
+        joined = tuple(e for e in other if number[e.fault] in alike)
+        if not joined:
+            return entries
+        before = float(sum(belief.prior[number[e.fault]] for e in (entries[0], *joined)))
+        return (joined_entry(entries[0], joined, before), *(e for e in entries[1:] if e not in joined))
 
     def _tests(
         self, belief: Belief, second: _Second, entries: tuple[Entry, ...], held: Array, question: Question

@@ -16,7 +16,7 @@ from diagnose.model.ranking import Entry, Stop
 from diagnose.model.reading import Reading, since_repair
 from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["NEARLY", "Standing", "stop_of"]
+__all__ = ["NEARLY", "UPSETTING", "Standing", "stop_of"]
 
 SURE = 0.95
 #: belief that is enough where no test could upset it

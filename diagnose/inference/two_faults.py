@@ -35,7 +35,9 @@ Mended = Sequence[int | None]
 
 #: chance of a second fault beside one that is there, and beside one that has been found and mended; chance that a
 #: repair does not cure (no published figures: judgement)
-SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.25, 0.05
+SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.4, 0.05
+#: how much more or less likely a complaint may make a second fault
+MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults
 KEPT = 3
 #: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
@@ -66,6 +68,7 @@ class TwoFaults:
         self._now = now
         self.installation, self.tables, self.hypotheses = installation, tables, few.hypotheses
         self._streams, self._few = streams, few.count
+        self._weights = np.array([h.weight for h in few.hypotheses])
         self._periods: dict[tuple[object, ...], Period] = {}
 
     def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int) -> Period:
@@ -160,13 +163,19 @@ class TwoFaults:
         return leading._replace(posterior=posterior, unlisted=unlisted)
 
     def _prior(self, belief: Belief, there: Sequence[int], second: float) -> Array:
-        """Return the chances of a further fault beside those that are there, the first being that there is none."""
-        share = belief.prior.copy()
+        """Return the chances of a further fault beside those that are there, the first being that there is none.
+
+        A complaint that those do not bring about, as others would, is a sign of another.
+        """
+        share, weight = belief.prior.copy(), self._weights
         share[0] = 0.0
+        expected = max(float(share[n] / weight[n]) for n in there) * float(weight[1:].sum() / share.sum())
+        unexplained = float(np.clip(1.0 / max(expected, 1e-9), 1.0 / MOST_UNEXPLAINED, MOST_UNEXPLAINED))
         places = {self.hypotheses[n].place for n in there}
         share[[k for k, h in enumerate(self.hypotheses) if h.place in places]] = 0.0
-        prior = (1.0 - UNLISTED_BEFORE) * second * share / share.sum()
-        prior[0] = (1.0 - UNLISTED_BEFORE) * (1.0 - second)
+        odds = unexplained * second / (1.0 - second)
+        prior = (1.0 - UNLISTED_BEFORE) * odds / (1.0 + odds) * share / share.sum()
+        prior[0] = (1.0 - UNLISTED_BEFORE) / (1.0 + odds)
         return np.asarray(prior)
 
 

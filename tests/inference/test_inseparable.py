@@ -6,8 +6,14 @@ import numpy as np
 import pytest
 
 from diagnose.inference.inseparable import groups_of, inseparable
+from diagnose.inference.ranking import Question
+from diagnose.model.fault import FaultAt
+from diagnose.model.ranking import Ranking
+from diagnose.model.reading import Reading
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.simulation.vehicle import SimulatedVehicle
 from diagnose.store.installations import load_layout
-from tests.inference.engines import rule_base
+from tests.inference.engines import engine, rule_base
 
 LAYOUT = "relay_pair"
 
@@ -37,3 +43,31 @@ def test_groups_hang_together(seed: int) -> None:
     reach = np.linalg.matrix_power(alike.astype(int), 12) > 0
     expected = {tuple(np.flatnonzero(row).tolist()) for row in reach if row.sum() > 1}
     assert set(groups_of(alike)) == expected
+
+
+def ended(tools: tuple[str, ...]) -> Ranking:
+    """Play a crew-cab whose input lug is open to the end with some tools."""
+    fault = FaultAt("open_circuit", "input_cable", "charger_in")
+    rules, tables = rule_base()
+    hidden = Hypothesis(fault, rules.faults[fault.fault], 1.0)
+    vehicle = SimulatedVehicle(load_layout("crew_cab_tray"), rules, tables, hidden, 5)
+    asked, readings = engine("crew_cab_tray"), []
+    for _ in range(40):
+        ranking = asked.rank(Question(tuple(readings), None, tools))
+        if ranking.stop is not None or not ranking.next:
+            break
+        take = ranking.next[0].take
+        readings.append(Reading(take, vehicle.answer(take)))
+    return ranking
+
+
+def test_a_clamp_alone_leaves_a_group_that_holds_the_truth_and_a_meter_does_not() -> None:
+    by_clamp, by_meter = ended(("clamp",)), ended(("multimeter",))
+    first = by_clamp.faults[0]
+    assert by_clamp.stop is not None
+    assert by_clamp.stop.because == "inseparable"
+    assert FaultAt("open_circuit", "input_cable", "charger_in") in (first.fault, *first.alternatives)
+    assert len({(f.part, f.at) for f in (first.fault, *first.alternatives)}) > 3
+    assert sum(e.probability for e in by_clamp.faults) + by_clamp.no_fault + by_clamp.unlisted == pytest.approx(1.0)
+    assert by_meter.faults[0].fault[:3] == ("open_circuit", "input_cable", "charger_in")
+    assert by_meter.faults[0].alternatives == ()
