@@ -27,7 +27,7 @@ MISTAKEN = 0.015
 #: keep to no table
 OFF, FURTHER = 0.06, 4.0
 #: strata whose likelihood is this far below the best (natural logarithm) are not looked at for a poor joint again
-HOPELESS = 60.0
+HOPELESS = 30.0
 LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -96,7 +96,7 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken, or for a
     joint that is a little worse than the tables say.
 
-    Parameters: `slopes` (joints, n), what an ohm in each joint adds to the readings.
+    Parameters: `slopes`, what an ohm in each joint adds to the readings.
     Returns: the fit. With `e` the chance of a mistake and `a` its density, the same anywhere, `o` and `b` those of a
     number that is off (`FURTHER` times as wide as the others allow), ``g = 1 - e - o``, the likelihood of a stratum is
     ``g^n N(all) + sum_i (e a_i + o b_i) g^(n-1) N(without i) + sum_ij e^2 a_i a_j g^(n-2) N(without i and j)``.
@@ -142,7 +142,7 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
     gone = left_out.copy()
-    if slopes is not None:
+    if slopes is not None and len(slopes.each):
         near = stratum > stratum.max() - HOPELESS
         gone[near] = np.logaddexp(gone[near], left_out[near] + log_ratios_without(slopes, precision[near], pull[near]))
     for k, (i, j) in enumerate(pairs):

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.candidates import candidates, minutes_after
+from diagnose.inference.cautions import for_take
 from diagnose.inference.choice import After, Words, bits_of
 from diagnose.inference.mixtures import parts_of
 from diagnose.inference.posterior import Belief, vehicle_weights
@@ -20,12 +21,11 @@ from diagnose.inference.visits import Offered, by_worth
 from diagnose.model.ranking import NextTest
 from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
-from diagnose.model.terminals import points_of
-from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.predictor import Predicted
 from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.table import Choosing
 
-__all__ = ["alive", "cautions_for", "next_tests"]
+__all__ = ["alive", "next_tests"]
 
 #: suspects that a test is asked to tell apart, and the share of belief that they must hold together
 MOST, HELD = 400, 0.998
@@ -124,7 +124,7 @@ def _shown(
         bits,
         tuple(lines),
         f"{why} at {bits / minutes:.2f} bits a minute",
-        cautions_for(take, predictor, rules),
+        tuple(rules.cautions[c].says for c in for_take(take, predictor.installation, rules)),
     )
 
 
@@ -140,17 +140,3 @@ def _band(take: Take, predicted: Predicted, row: int, weights: Array) -> str:
         ends = [float(weights @ side[row]) for side in (predicted.low, predicted.high)]
         return f"unsteady {amount(take.quantity, min(ends))} to {amount(take.quantity, max(ends))}"
     return f"{amount(take.quantity, float(low))} to {amount(take.quantity, float(high))}"
-
-
-def cautions_for(take: Take, predictor: Predictor, rules: RuleBase) -> tuple[str, ...]:
-    """Return the cautions bound to a test's state, quantity, parts and what is fitted for it."""
-    parts = predictor.installation.parts
-    touched = {place.partition("@")[0] for place in take.where}
-    kinds = {p.kind for n, p in parts.items() if n in touched or not touched.isdisjoint(points_of(p))}
-    actions = {a for a, used in (("jumper", take.jumper), ("swap", take.swap)) if used}
-    found = []
-    for caution in rules.cautions.values():
-        bound = take.when in caution.states or take.quantity in caution.quantities
-        if bound or kinds & set(caution.kinds) or actions & set(caution.actions):
-            found.append(caution.says)
-    return tuple(found)

@@ -20,6 +20,8 @@ __all__ = ["PoorJoints", "Slopes", "log_ratios", "log_ratios_without", "slopes_o
 #: share of vehicles with a joint worse than the tables say, by how much, and one standard deviation of it [ohm]
 #: (no published figures: judgement)
 SHARE, WORSE, SPREAD = 0.4, 0.002, 0.0015
+#: a joint that moves no reading by this share of its noise is left out
+UNSEEN = 0.3
 #: vehicles with the smallest faults, from which it is learnt what a joint does
 SMALLEST = 8
 
@@ -31,21 +33,29 @@ class PoorJoints(NamedTuple):
     size: Array
 
 
-#: what one ohm in each joint adds to each reading, shape (joints, numbers)
-Slopes = Array
+class Slopes(NamedTuple):
+    """What one ohm more in a joint adds to each reading: `each` (joints, numbers), of those joints that any reading
+    shows; `of`, how many joints there are in all.
+    """
+
+    each: Array
+    of: int
 
 
-def slopes_of(joints: PoorJoints, predicted: Array, twins: NDArray[np.intp]) -> Slopes:
+def slopes_of(joints: PoorJoints, predicted: Array, noise: Array, twins: NDArray[np.intp]) -> Slopes:
     """Return what one ohm more in each joint adds to each reading, for small resistances.
 
-    Parameters: `predicted` (h, m, n); `twins` (h, m), the number of each vehicle among those of the first hypothesis.
+    Parameters: `predicted`, `noise` (h, m, n); `twins` (h, m), the number of each vehicle among those of the first
+    hypothesis.
     """
     own = twins[joints.number]
     change = predicted[joints.number] - predicted[0][own]
     size = joints.size[own]
     least = np.argsort(size, axis=1, kind="stable")[:, :SMALLEST]
     few, size = np.take_along_axis(change, least[:, :, None], axis=1), np.take_along_axis(size, least, axis=1)
-    return np.asarray((few / size[:, :, None]).mean(axis=1))
+    each = (few / size[:, :, None]).mean(axis=1)
+    shown = (np.abs(each) * (WORSE + SPREAD) > UNSEEN * noise[0].mean(axis=0)).any(axis=1)
+    return Slopes(each[shown], len(each))
 
 
 def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
@@ -53,18 +63,19 @@ def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
 
     Parameters: `precision` (g, n, n) of each stratum; `pull` (g, n), precision times what the readings are away.
     """
-    stiff = np.einsum("jn,gnm,jm->gj", slopes, precision, slopes, optimize=True)
-    return _log_ratio(stiff, pull @ slopes.T, len(slopes))
+    each = slopes.each
+    stiff = ((each @ precision) * each).sum(axis=2)
+    return _log_ratio(stiff, pull @ each.T, slopes.of)
 
 
 def log_ratios_without(slopes: Slopes, precision: Array, pull: Array) -> Array:
     """Return the same with one number left out, and all joints taken together, shape (strata, numbers)."""
-    n = pull.shape[1]
-    across = np.einsum("gnm,jm->gnj", precision, slopes)
+    n, each = pull.shape[1], slopes.each
+    across = precision @ each.T
     own = np.maximum(precision[:, np.arange(n), np.arange(n)], 1e-300)[:, :, None]
-    stiff = np.einsum("jn,gnj->gj", slopes, across)[:, None, :] - across**2 / own
-    toward = (pull @ slopes.T)[:, None, :] - across * pull[:, :, None] / own
-    return np.asarray(np.logaddexp.reduce(_log_ratio(np.maximum(stiff, 0.0), toward, len(slopes)), axis=2))
+    stiff = (across * each.T).sum(axis=1)[:, None, :] - across**2 / own
+    toward = (pull @ each.T)[:, None, :] - across * pull[:, :, None] / own
+    return np.asarray(np.logaddexp.reduce(_log_ratio(np.maximum(stiff, 0.0), toward, slopes.of), axis=2))
 
 
 def _log_ratio(stiff: Array, toward: Array, joints: int) -> Array:

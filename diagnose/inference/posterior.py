@@ -106,7 +106,7 @@ def believe(
     `strata_of`; `twins` (h, m), as for `build_bank`; `joints`, those that may be poor on a sound vehicle.
     """
     bank = build_bank(evidence, strata, twins)
-    slopes = None if joints is None or twins is None else slopes_of(joints, evidence.predicted, twins)
+    slopes = None if joints is None or twins is None else slopes_of(joints, evidence.predicted, evidence.noise, twins)
     fitted = fit(evidence, bank, slopes)
     rest = 1.0 - float(prior.sum())
     with np.errstate(divide="ignore"):

@@ -9,45 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 
-from diagnose.model.fault import FaultAt
-from diagnose.model.installation import Installation
-from diagnose.model.parts import Battery
-from diagnose.model.reading import Take
-from diagnose.model.rules import Caution, RuleBase
-from diagnose.model.terminals import points_of
+from diagnose.inference.cautions import for_repair, for_take
+from diagnose.model.rules import RuleBase
 from diagnose.session.steps import Reminder
 
 __all__ = ["for_complaint", "for_repair", "for_standing", "for_take", "reminders"]
-
-
-def for_take(take: Take, installation: Installation, rules: RuleBase) -> tuple[str, ...]:
-    """Return the ids of the cautions that precede a test, in the order of the rule base."""
-    fitted = (*(take.jumper or ()), *((take.swap,) if take.swap else ()))
-    names = {place.partition("@")[0] for place in (*take.where, *fitted)}
-    kinds, chemistries = _touched(names, installation)
-    actions = {act for act, used in (("jumper", take.jumper), ("swap", take.swap)) if used}
-    listed = rules.tests[take.quantity].cautions
-    listed += tuple(i for act in actions if act in rules.tests for i in rules.tests[act].cautions)
-    found = []
-    for caution in rules.cautions.values():
-        bound = take.when in caution.states or take.quantity in caution.quantities
-        bound = bound or _of(caution, kinds, chemistries, actions)
-        if caution.where is None and (bound or caution.id in listed):
-            found.append(caution.id)
-    return tuple(found)
-
-
-def for_repair(fault: FaultAt, installation: Installation, rules: RuleBase) -> tuple[str, ...]:
-    """Return the ids of the cautions that precede a repair: those of the fault, the part, and of mending at all."""
-    rule = rules.faults.get(fault.fault)
-    listed = rule.cautions if rule is not None else ()
-    kinds, chemistries = _touched({fault.part}, installation)
-    found = []
-    for caution in rules.cautions.values():
-        bound = fault.fault in caution.faults or _of(caution, kinds, chemistries, {"repair"})
-        if caution.where is None and (bound or caution.id in listed):
-            found.append(caution.id)
-    return tuple(found)
 
 
 def for_standing(standing: str | None, rules: RuleBase) -> tuple[str, ...]:
@@ -75,14 +41,3 @@ def reminders(
         new = name not in given or (state_bound_anew and bool(caution.states))
         found.append(Reminder(name, caution.says, caution.brief, new))
     return tuple(found)
-
-
-def _of(caution: Caution, kinds: Collection[str], chemistries: Collection[str], actions: Collection[str]) -> bool:
-    by_part = bool(set(kinds) & set(caution.kinds) or set(chemistries) & set(caution.chemistries))
-    return by_part or bool(set(actions) & set(caution.actions))
-
-
-def _touched(names: Collection[str], installation: Installation) -> tuple[set[str], set[str]]:
-    """Return kinds and battery chemistries of the parts named, or that have a point named."""
-    parts = [p for n, p in installation.parts.items() if n in names or set(names) & set(points_of(p))]
-    return {p.kind for p in parts}, {p.chemistry for p in parts if isinstance(p, Battery)}

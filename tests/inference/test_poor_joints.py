@@ -11,6 +11,7 @@ from diagnose.inference.poor_joints import (
     SPREAD,
     WORSE,
     PoorJoints,
+    Slopes,
     log_ratios,
     log_ratios_without,
     slopes_of,
@@ -39,7 +40,7 @@ def test_the_ratio_is_that_of_two_normal_densities() -> None:
     # Source: general multivariate normal density (scipy); tolerance 1e-9
     slopes, covariance, away = problem()
     precision = np.linalg.inv(covariance)
-    found = log_ratios(slopes, precision, np.einsum("gij,gj->gi", precision, away))
+    found = log_ratios(Slopes(slopes, JOINTS), precision, np.einsum("gij,gj->gi", precision, away))
     for g in range(STRATA):
         for j in range(JOINTS):
             exact = written_out(slopes[j], covariance[g], away[g], list(range(N)))
@@ -50,7 +51,7 @@ def test_leaving_a_number_out_is_the_ratio_without_it() -> None:
     # Source: general multivariate normal density (scipy); tolerance 1e-8
     slopes, covariance, away = problem()
     precision = np.linalg.inv(covariance)
-    found = log_ratios_without(slopes, precision, np.einsum("gij,gj->gi", precision, away))
+    found = log_ratios_without(Slopes(slopes, JOINTS), precision, np.einsum("gij,gj->gi", precision, away))
     for g in range(STRATA):
         for gone in range(N):
             kept = [k for k in range(N) if k != gone]
@@ -64,5 +65,14 @@ def test_slopes_are_learnt_from_the_smallest_faults() -> None:
     sound = np.full((96, 1), 0.1)
     predicted = np.stack([sound, sound + (10.0 * size / (1.0 + size))[:, None]])
     twins = np.tile(np.arange(96), (2, 1))
-    slopes = slopes_of(PoorJoints(np.array([1]), size), predicted, twins)
-    assert slopes[0, 0] == pytest.approx(10.0, rel=0.03)
+    slopes = slopes_of(PoorJoints(np.array([1]), size), predicted, np.full(predicted.shape, 0.001), twins)
+    assert slopes.each[0, 0] == pytest.approx(10.0, rel=0.03)
+
+
+def test_a_joint_that_no_reading_shows_is_left_out() -> None:
+    size = np.geomspace(0.01, 3.0, 96)
+    predicted = np.full((2, 96, 1), 0.1)
+    twins = np.tile(np.arange(96), (2, 1))
+    slopes = slopes_of(PoorJoints(np.array([1]), size), predicted, np.full(predicted.shape, 0.001), twins)
+    assert slopes.each.shape == (0, 1)
+    assert slopes.of == 1
