@@ -41,9 +41,9 @@ MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults
 KEPT = 3
 #: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
-ROUNDED = 0.25
+ROUNDED = 0.5
 #: vehicles that pairs are weighed on: with one fault as large as the readings say, fewer are enough
-VEHICLES = 48
+VEHICLES = 24
 
 
 class Pairs(NamedTuple):
@@ -78,14 +78,15 @@ class TwoFaults:
         if key not in self._periods:
             while len(self._periods) >= KEPT:
                 del self._periods[next(iter(self._periods))]
-            part = [Given(g.hypothesis, g.size[: self._few]) for g in given]
-            all_of_them, first = (self._streams.first(count) for count in (vehicles, self._few))
-            self._periods[key] = Period(
-                Predictor(self.installation, self.tables, self.hypotheses, all_of_them, given),
-                Predictor(self.installation, self.tables, self.hypotheses, first, part),
-                tuple(self.hypotheses[n] for n in present),
-            )
+            few = self._predictor(given, self._few)
+            fine = self._predictor(given, vehicles) if vehicles > self._few else few
+            self._periods[key] = Period(fine, few, tuple(self.hypotheses[n] for n in present))
         return self._periods[key]
+
+    def _predictor(self, given: Sequence[Given], vehicles: int) -> Predictor:
+        """Return predictions with some faults there on the first of the vehicles."""
+        part = [Given(g.hypothesis, g.size[:vehicles]) for g in given]
+        return Predictor(self.installation, self.tables, self.hypotheses, self._streams.first(vehicles), part)
 
     def _mended_sizes(
         self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
