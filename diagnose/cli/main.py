@@ -16,7 +16,22 @@ import typer
 
 from diagnose import __version__
 from diagnose.basics.errors import BadInput, Problem, printable
-from diagnose.cli import check, evaluate, expect, jobs, lint, new, rank, report, walk
+from diagnose.cli import (
+    cases,
+    check,
+    draw,
+    evaluate,
+    expect,
+    jobs,
+    lint,
+    new,
+    practice,
+    progress,
+    rank,
+    report,
+    script,
+    walk,
+)
 from diagnose.cli.asker import EndOfAnswers
 from diagnose.cli.usage import UsageError, usage_problem
 
@@ -64,12 +79,17 @@ def _first_steps(
         typer.echo(FIRST_STEPS, nl=False)
 
 
+app.command(name="cases")(cases.cases)
 app.command(name="check")(check.check)
+app.command(name="draw")(draw.draw)
 app.command(name="evaluate")(evaluate.evaluate)
 app.command(name="expect")(expect.expect)
 app.command(name="lint")(lint.lint)
 app.command(name="new")(new.new)
+app.command(name="practice")(practice.practice)
+app.command(name="progress")(progress.progress)
 app.command(name="rank")(rank.rank)
+app.command(name="script")(script.script)
 app.command(name="walk")(walk.walk)
 app.command(name="jobs")(jobs.jobs)
 app.command(name="report")(report.report)

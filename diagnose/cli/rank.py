@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from diagnose.model.rules import RuleBase
     from diagnose.store.readings import ReadingsFile
 
-__all__ = ["rank"]
+__all__ = ["rank", "recalled"]
 
 
 def rank(
@@ -50,7 +50,7 @@ def rank(
     chosen = chosen_tools(tools)
     taken = load_readings(readings, installation, faults=rules.faults) if readings is not None else None
     engine = Engine(installation, rules, tables, seed)
-    recall = _recalled(engine, installation, seed) if not no_cache else None
+    recall = recalled(engine, installation, seed) if not no_cache else None
     if taken is None:
         taken = _asked(installation, rules, as_json, plain, answers)
     question = Question(taken.readings, taken.complaint, chosen)
@@ -64,7 +64,7 @@ def rank(
             recall()
 
 
-def _recalled(engine: Engine, installation: Installation, seed: int) -> Callable[[], None]:
+def recalled(engine: Engine, installation: Installation, seed: int) -> Callable[[], None]:
     """Give an engine what an earlier run worked out; return what keeps the rest, once it has answered."""
     from diagnose.store import cache_folder
     from diagnose.store.rules_kept import predictions_key

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import os
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from diagnose.model.installation import Installation
+    from diagnose.model.rules import RuleBase
+    from diagnose.session.walk import Session
+    from diagnose.store.jobs import Job
 
 __all__ = ["report"]
 
@@ -14,6 +20,14 @@ def report(
     job: Annotated[str, typer.Argument(help="A job: its name, as `diagnose jobs` lists it, or its file.")],
     folder: Annotated[str | None, typer.Option("--jobs", help="The folder that jobs are kept in.")] = None,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
+    html: Annotated[str | None, typer.Option("--html", help="Write the report as a page to this file.")] = None,
+    statement: Annotated[
+        bool, typer.Option("--statement", help="With --html: the page for a warranty desk, facts apart from inference.")
+    ] = False,
+    card: Annotated[
+        bool, typer.Option("--card", help="With --html: the owner's card, what is normal here and when to stop.")
+    ] = False,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Show a job: what was told and read, what follows from it, and how it stands.
 
@@ -21,17 +35,33 @@ def report(
     """
     import shutil
 
-    from diagnose.basics.errors import printable
+    from diagnose.basics.errors import BadInput, Problem, printable
     from diagnose.cli.loading import figures, rule_base
     from diagnose.present.walk_report import report_lines
     from diagnose.session.advice import Adviser
     from diagnose.session.walk import Session
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
+    from diagnose.store.new_file import refuse_taken, write_new
 
+    if card and statement:
+        raise BadInput([Problem("--card", None, None, "it is another page than --statement", "ask for one at a time")])
+    if html is None and (statement or card or force):
+        name = "--statement" if statement else "--card" if card else "--force"
+        raise BadInput([Problem(name, None, None, "it goes with --html alone", "add --html FILE")])
+    if html is not None:
+        refuse_taken(html, force)
     found = load_job(job_path(job, jobs_folder(folder, os.environ)))
     installation, rules = installation_of(found), rule_base()
+    if html is not None and card:
+        write_new(html, _card(installation, rules), force)
+        typer.echo(f"written: {printable(html)}")
+        return 0
     session = Session(Adviser(installation, rules, figures(), int(found.head.get("seed", 1))), found.events)
     ranking = session.ranking if session.facts.readings else None
+    if html is not None:
+        write_new(html, _page(found, session, installation, rules, statement), force)
+        typer.echo(f"written: {printable(html)}")
+        return 3 if session.facts.state == "danger" else 0
     width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
     begun = str(found.head.get("begun"))
     for line in report_lines(found.id, begun, session.facts, session.step, ranking, installation, rules, width):
@@ -39,3 +69,42 @@ def report(
     if found.torn:
         typer.echo("The last line of the record had been cut short and is left out.")
     return 3 if session.facts.state == "danger" else 0
+
+
+def _page(job: Job, session: Session, installation: Installation, rules: RuleBase, statement: bool) -> str:
+    """Return the job as a page: the report, or the statement for a warranty desk."""
+    import hashlib
+
+    from diagnose.drawing.placing import picture_of
+    from diagnose.model.reading import Reading
+    from diagnose.present.picture_notes import convicted_faults, reading_notes
+    from diagnose.present.report_page import Origin, report_page, statement_page
+    from diagnose.present.svg import svg_halves
+
+    facts = session.facts
+    digest = hashlib.sha256(installation.model_dump_json().encode()).hexdigest()[:16]
+    version, used = str(job.head.get("version")), str(job.head.get("rules"))
+    origin = Origin(job.id, str(job.head.get("begun")), version, used, digest, job.other_rules)
+    ranking = session.ranking if facts.readings else None
+    if not statement:
+        notes = reading_notes(facts.readings, convicted_faults(ranking) if ranking else (), installation)
+        picture = svg_halves(picture_of(installation, notes))
+        return report_page(origin, facts, ranking, installation, rules, picture)
+    first: tuple[Reading, ...] = facts.readings
+    for number, reading in enumerate(facts.readings):
+        if reading.repaired is not None:
+            first = facts.readings[:number]
+            break
+    before = session.adviser.ranking(facts._replace(readings=first)) if first else None
+    return statement_page(origin, facts, before, installation, rules, ranking)
+
+
+def _card(installation: Installation, rules: RuleBase) -> str:
+    """Return the card of the owner: what a sound installation of this description reads."""
+    from diagnose.cli.loading import figures
+    from diagnose.prediction.expected import expected_readings
+    from diagnose.prediction.hypotheses import SOUND
+    from diagnose.present.card_page import card_page, card_takes
+
+    takes = card_takes(installation)
+    return card_page(expected_readings(installation, rules, figures(), takes, SOUND, 1), installation)

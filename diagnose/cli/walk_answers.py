@@ -102,13 +102,13 @@ class Answers:
         if len(quantities) != 1 or len(tokens) < 3:
             return None
         count = QUANTITIES[quantities[0]][0]
-        names = [self._place(token) for token in tokens[1 : 1 + count]]
+        names = [self.place(token) for token in tokens[1 : 1 + count]]
         reading, said = read_typed(" ".join([quantities[0], *names, *tokens[1 + count :]]), self.installation)
         if reading is None:
             raise ValueError(said)
         return Answer(Event("reading", text, reading), said=said)
 
-    def _place(self, token: str) -> str:
+    def place(self, token: str) -> str:
         """Return the one place a beginning stands for."""
         if token in self.places:
             return token

@@ -22,9 +22,9 @@ OTHERS = ("examples", "sits_at", "hands", "evidence_fades_days")
 #: files whose numbers are not those of the rule base: descriptions, and forms
 SECTIONS = ("faults", "tests", "complaints", "cautions", "causes", "operating_states", "tables", "checks")
 #: units that only figures have, and words that a unit is told in where it has none
-UNITS = "K m2 s h days day kg l N m ohm mohm mA Ah rev min m3 cm2 mm V W A degC"
-WORDS = """% a alternator at capacity charge conductors counts digits emissivity factor fraction gauge insulation least
-numbers of percent rating relative share area the times volume word"""
+UNITS = "K m2 s h days day bit kg l N m ohm mohm mA Ah rev min m3 cm2 mm V W A degC"
+WORDS = """% a alternator answers at capacity charge conductors counts digits emissivity factor fraction gauge
+insulation least numbers of percent questions rating relative share area the times volume word"""
 
 
 def bare_numbers(base: Base) -> Iterator[Problem]:

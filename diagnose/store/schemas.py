@@ -13,6 +13,7 @@ from typing import Any
 from diagnose.model.causes import CauseRule, OperatingState
 from diagnose.model.fields import Record
 from diagnose.model.installation import Installation
+from diagnose.model.practice import PracticeCase, PracticeRules
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, TestRule
 from diagnose.model.textbook import TextbookOrder
@@ -42,6 +43,8 @@ _RECORDS: dict[str, tuple[type[Record], str]] = {
     "test": (TestRule, "A test of the rule base"),
     "complaint": (ComplaintRule, "A complaint of the rule base"),
     "caution": (Caution, "A caution of the rule base"),
+    "practice": (PracticeRules, "Skills and points of practice"),
+    "practice_case": (PracticeCase, "A practice case"),
     "worked_case": (WorkedCase, "A worked case"),
     "textbook_order": (TextbookOrder, "A fixed order of tests"),
 }

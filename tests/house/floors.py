@@ -40,7 +40,7 @@ FLOORS: Mapping[str, int] = {
 HOMES: Mapping[str, frozenset[str]] = {
     "pydantic": frozenset({"model", "store"}),
     "networkx": frozenset({"circuit"}),
-    "numpy": frozenset({"circuit", "prediction", "inference", "simulation", "evaluation"}),
+    "numpy": frozenset({"circuit", "prediction", "inference", "simulation", "evaluation", "scripts"}),
     "yaml": frozenset({"store"}),
     "rich": frozenset({"present", "cli"}),
     "typer": frozenset({"cli"}),

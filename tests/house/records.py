@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from pydantic import BaseModel
 
-from diagnose.model import causes, checks, figures, installation, parts, rules, worked_case
+from diagnose.model import causes, checks, figures, installation, parts, practice, rules, worked_case
 
 __all__ = ["RECORDS", "Documented"]
 
@@ -66,6 +66,10 @@ RECORDS: dict[str, Documented] = {
     "state": _rule(causes.OperatingState, "An operating state"),
     "statelimit": _rule(causes.StateLimit, "`limit` of an operating state"),
     "workedcase": _rule(worked_case.WorkedCase, "A worked case"),
+    "practicecase": _rule(practice.PracticeCase, "A practice case"),
+    "casefault": _rule(practice.CaseFault, "`faults` of a practice case"),
+    "skill": _rule(practice.Skill, "A skill of practice"),
+    "points": _rule(practice.Weight, "Points of a line of the score"),
     "foundfault": _rule(worked_case.FoundFault, "`expected` of a worked case"),
     "test": _rule(rules.TestRule, "A test"),
     "mistake": _rule(rules.Mistake, "`mistakes` of a test"),

@@ -1,0 +1,158 @@
+"""A script played by staff with a caller: one card at a time, fast keys, and a job that the walk goes on with."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import textwrap
+from datetime import date
+from typing import TYPE_CHECKING, NamedTuple
+
+from diagnose import __version__
+from diagnose.basics.quantities import QuantityError
+from diagnose.basics.readings_text import parse_typed
+from diagnose.cli.asker import Asker, EndOfAnswers, open_asker
+from diagnose.model.reading import Read, Reading
+from diagnose.model.script import Answer, End, Question, Script, answer_for
+from diagnose.present.script_text import card_lines, end_lines
+from diagnose.session.events import Event
+from diagnose.store.answers import load_answers
+from diagnose.store.jobs import first_line, job_name, jobs_folder
+from diagnose.store.jobs_form import event_data
+from diagnose.store.jobs_record import JobRecord
+
+if TYPE_CHECKING:
+    from diagnose.scripts.compiling import Sources
+
+__all__ = ["run_script"]
+
+#: words that a card takes beside its answers; the last two are the asker's own
+WORDS = ("back", "cannot", "how", "stop")
+
+
+class _Told(NamedTuple):
+    """One card answered: the step, the answer, what was read."""
+
+    at: str
+    answer: Answer
+    read: Read
+
+
+def run_script(
+    script: Script, sources: Sources, name: str, jobs: str | None, answers: str | None, seed: int, plain: bool
+) -> int:
+    """Play a script and keep the job; return the exit status.
+
+    Parameters: `name`, of the installation as given; `jobs`, the folder of jobs; `answers`, a file of answers.
+    """
+    asker = open_asker(plain, None if answers is None else load_answers(answers))
+    installation = sources.installation
+    first = first_line(installation, name, None, __version__, seed, date.today().isoformat())
+    with JobRecord.begin(jobs_folder(jobs, os.environ), job_name(installation.title), first) as record:
+        asker.say(f"Job {record.path.stem}\n{installation.title}: {script.complaint}")
+        try:
+            return _talk(asker, script, record)
+        except EndOfAnswers as end:
+            _keep(record, Event("stop", f"the call ended: {end}"), "stopped")
+            asker.say(f"({end}: go on with\ndiagnose walk --resume {record.path.stem})")
+            return 0
+
+
+def _keep(record: JobRecord, event: Event, state: str = "test") -> None:
+    record.append({**event_data(event), "state": state})
+
+
+def _talk(asker: Asker, script: Script, record: JobRecord) -> int:
+    """Ask the cards, then keep what was told: each answer at once, what is taken back as an undo."""
+    width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 90)
+    for line in (line for text in script.cautions for line in textwrap.wrap(f"Caution: {text}", width)):
+        asker.say(line)
+    own = asker.ask("The caller's own words? (Enter: as ordered)", ("stop",), blank=True)
+    _keep(record, Event("tools", ",".join(script.tools)))
+    _keep(record, Event("complaint", script.complaint if own in ("", "stop") else own))
+    told: list[_Told] = []
+    at = "" if own == "stop" else script.root
+    while at and isinstance(step := script.steps[at], Question):
+        found = _card(asker, step, at, width)
+        if found == "stop":
+            at = ""
+        elif found == "back":
+            if told:
+                at = told.pop().at
+                _keep(record, Event("undo"))
+        elif isinstance(found, _Told):
+            told.append(found)
+            _keep(record, _event(step, found))
+            at = found.answer.go
+    end = script.steps.get(at)
+    return _close(asker, end if isinstance(end, End) else None, record, width)
+
+
+def _event(step: Question, told: _Told) -> Event:
+    kind = "cannot" if told.read.kind == "skipped" else "reading"
+    back = " (read back)" if told.read.kind == "number" else ""
+    return Event(kind, f"{told.read.text}{back}", Reading(step.take, told.read))
+
+
+def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
+    """Show one card and return what was told, or back, stop."""
+    asker.say("")
+    for line in card_lines(step._replace(how=""), width):
+        if line:
+            asker.say(line, style="bold red" if line.startswith("Caution:") else "")
+    words = [a.read for a in step.answers if a.read is not None and a.read != "skipped"]
+    unit = next((a.unit for a in step.answers if a.unit), None)
+    for number, word in enumerate(words, 1):
+        label = next(a.label for a in step.answers if a.read == word)
+        asker.say(f"  {number} {word.replace('_', ' ')}: {label}")
+    asker.say(f"  {f'the number in {unit}; ' if unit else ''}cannot, how, back, stop; about {step.more:.0f} more")
+    read: list[Read] = []
+
+    def check(text: str) -> None:
+        read[:] = [_read(text, words, unit)]
+
+    while True:
+        text = asker.ask("They say?", (*WORDS, *words), check)
+        if text == "how":
+            asker.say("\n".join(textwrap.wrap(step.how, width)))
+            continue
+        if text in ("back", "stop"):
+            return text
+        got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, unit)
+        if got.kind == "number" and not _said_back(asker, got):
+            continue
+        return _Told(at, answer_for(step, got), got)
+
+
+def _read(text: str, words: list[str], unit: str | None) -> Read:
+    """Return what was typed: the number of an answer, a word, or a number in the unit.
+
+    Raises: ValueError in words.
+    """
+    if unit is None and text.isdecimal() and 1 <= int(text) <= len(words):
+        text = words[int(text) - 1]
+    try:
+        typed = parse_typed(text, unit, [w for w in words if w != "unsteady"])
+    except QuantityError as error:
+        raise ValueError(str(error)) from None
+    return Read(typed.kind, typed.text, typed.value, typed.high, typed.word)
+
+
+def _said_back(asker: Asker, read: Read) -> bool:
+    """Say a number back mark by mark and return whether the caller agrees."""
+    marks = read.text.replace("-", "minus ").replace(".", " point ").replace(",", " point ")
+    spelled = " ".join(" ".join(p) if p.isdigit() else p for p in marks.split())
+    return asker.ask(f"Say it back: {spelled}. Right?", ("yes", "no")) == "yes"
+
+
+def _close(asker: Asker, end: End | None, record: JobRecord, width: int) -> int:
+    """Show the end, ask what was moved, and keep both with the reason."""
+    if end is not None:
+        for line in ["", *end_lines(end, width)]:
+            asker.say(line, style="bold red" if line.startswith("Caution:") else "")
+    moved = asker.ask("What was moved or switched, and put back? (Enter: nothing)", ("stop",), blank=True)
+    advice = "the call was broken off" if end is None else f"{end.end}; {'; '.join(end.tell)}"
+    sent = "" if end is None else f"; {'send someone with ' + ', '.join(end.bring) if end.send else 'nobody is sent'}"
+    _keep(record, Event("stop", f"script: {advice}{sent}; moved: {moved or 'nothing'}"), "stopped")
+    asker.say(f"Go on at the vehicle with\ndiagnose walk --resume {record.path.stem}")
+    return 3 if end is not None and end.end == "danger" else 0

@@ -1,0 +1,116 @@
+"""The walk compiled ahead: questions with their answers, and ends, as frozen records.
+
+They hold what is shown and where each answer leads; who is asked, and what an answer is worth, is not known here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Read, Take
+
+__all__ = ["Answer", "Costs", "End", "Question", "Script", "Suspect", "answer_for"]
+
+
+class Answer(NamedTuple):
+    """One answer and the step it leads to: a word, or a band `low` <= x < `high` (None: no bound) in `unit`."""
+
+    label: str
+    go: str
+    read: str | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str | None = None
+
+
+class Question(NamedTuple):
+    """One card: what to say, how it is done, the test behind it, its cautions, its answers.
+
+    `more` is how many questions are still to come on average, this one counted; `danger` tells that it asks for a sign
+    of danger, not for evidence.
+    """
+
+    say: str
+    how: str
+    take: Take
+    cautions: tuple[str, ...]
+    answers: tuple[Answer, ...]
+    minutes: float = 1.0
+    more: float = 1.0
+    danger: bool = False
+
+
+class Suspect(NamedTuple):
+    """A fault that is still thought of, its name in words, and its chance."""
+
+    fault: FaultAt
+    name: str
+    probability: float
+
+
+class Costs(NamedTuple):
+    """What sending a person, and what sending nobody, is expected to cost [min], and in words."""
+
+    visit: float
+    no_visit: float
+    says: str
+
+
+class End(NamedTuple):
+    """One end: why it ends here (a word of a ranking's stop), what is left, and what follows.
+
+    `send` tells whether a person must come; `bring` are at most three parts, `tools` what else is taken along; `tell`
+    are three lines for the owner; `minutes` [min] the repair is expected to take; `no_fault`, `unlisted` chances.
+    """
+
+    end: str
+    faults: tuple[Suspect, ...]
+    no_fault: float
+    unlisted: float
+    say: str
+    send: bool
+    bring: tuple[str, ...]
+    tools: tuple[str, ...]
+    tell: tuple[str, ...]
+    costs: Costs
+    minutes: float
+    photos: tuple[str, ...]
+    meanwhile: tuple[str, ...]
+    not_safe: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+class Script(NamedTuple):
+    """A whole script: `steps` by id, questions `q1`, `q2` and ends `e1`, `e2`; every path from `root` comes to an end.
+    """
+
+    title: str
+    complaint: str
+    owner: bool
+    tools: tuple[str, ...]
+    allowed: tuple[str, ...]
+    root: str
+    cautions: tuple[str, ...]
+    steps: Mapping[str, Question | End]
+
+
+def answer_for(question: Question, read: Read) -> Answer:
+    """Return the answer of a question that a reading is; what fits none is the one that could not be had.
+
+    >>> from diagnose.model.reading import Take
+    >>> bands = (Answer("below 12 V", "q2", high=12.0, unit="V"), Answer("12 V or more", "q3", low=12.0, unit="V"))
+    >>> asked = Question("", "", Take("volts", ("a", "b"), "at_rest"), (), (*bands, Answer("no", "q4", "skipped")))
+    >>> [answer_for(asked, Read("number", "", value)).go for value in (11.99, 12.0)]
+    ['q2', 'q3']
+    """
+    word = read.word if read.kind == "word" else read.kind
+    for answer in question.answers:
+        if answer.read is not None and answer.read == word:
+            return answer
+        if answer.read is None and read.kind in ("number", "below") and read.value is not None:
+            low = answer.low is None or answer.low <= read.value
+            if low and (answer.high is None or read.value < answer.high):
+                return answer
+    return next(answer for answer in question.answers if answer.read == "skipped")

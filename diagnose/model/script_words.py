@@ -1,0 +1,71 @@
+"""The words of phone scripts as the rule base has them: cards for owners, ends, van list, what not to do.
+
+They hold words and lists of kinds; no number stands here, and nothing is chosen.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from diagnose.model.fields import Identifier, Line, Record
+
+__all__ = ["Caller", "Card", "EndWords", "ScriptWords"]
+
+
+class Caller(Record):
+    """What an owner may do: states, those with the engine on, and the kinds of part for each act."""
+
+    states: tuple[Identifier, ...]
+    engine: tuple[Identifier, ...]
+    lamp_states: tuple[Identifier, ...]
+    probes_at: tuple[Identifier, ...]
+    clamps_at: tuple[Identifier, ...]
+    looks_at: tuple[Identifier, ...]
+
+
+class Card(Record):
+    """One card: what is said, how it is done, what the answers are called.
+
+    `{thing}` stands for the thing in question; `answers` are labels by word, a word that is not there is no answer an
+    owner can give.
+    """
+
+    say: Line
+    how: Line
+    answers: dict[Identifier, Line] = Field(default_factory=dict)
+
+
+class EndWords(Record):
+    """What is said at an end, by what is done: to staff, and the second line to the owner."""
+
+    says: Line
+    tell: Line
+
+
+class ScriptWords(Record):
+    """All words of scripts.
+
+    `things` by kind of part; `before` and `prepare` by state; `cards` by quantity; `danger` are cards by quantity,
+    whose words in `signs` end the script; `ends` by why it ends; `owner_can` by fault what an owner does alone; `bring`
+    by what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part or by complaint.
+    """
+
+    caller: Caller
+    things: dict[Identifier, Line]
+    before: dict[Identifier, Line]
+    prepare: dict[Identifier, Line]
+    cards: dict[Identifier, Card]
+    danger: dict[Identifier, Card]
+    signs: dict[Identifier, tuple[Identifier, ...]]
+    cannot: Line
+    unsteady: Line
+    opening: tuple[Line, ...]
+    ends: dict[Identifier, EndWords]
+    owner_can: dict[Identifier, Line]
+    bring: dict[Identifier, Line]
+    tools: dict[Identifier, Annotated[tuple[Line, ...], Field(min_length=1)]]
+    photos: dict[Identifier, Line]
+    meanwhile: dict[Identifier, Line]
+    not_safe: dict[Identifier, Line]

@@ -1,0 +1,135 @@
+"""The end of a path in words: what was found, what the owner is told, who comes with what, what is not done meanwhile.
+
+It words a decision that was taken; a diagnosis that is not proved is never told to an owner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from diagnose.circuit.elimination import Array
+from diagnose.model.installation import name_of
+from diagnose.model.script import Costs, End, Suspect
+from diagnose.scripts.deciding import Decision, part_for, size_of
+from diagnose.scripts.outcomes import Grains
+from diagnose.scripts.wording import Wording
+from diagnose.session.cautions import for_complaint, for_repair
+
+__all__ = ["end_of"]
+
+#: suspects named at an end, and the least chance of one; sizes named of one part
+MOST, LEAST, SIZES = 5, 0.01, 4
+
+
+def end_of(
+    because: str, belief: Array, unlisted: float, grains: Grains, decision: Decision, wording: Wording, complaint: str
+) -> End:
+    """Return one end.
+
+    Parameters: `because`, a word of a ranking's stop, or `unusable`; `belief` (hypotheses,); `decision`, of it.
+    """
+    suspects = _suspects(belief, grains, wording)
+    kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
+    said = wording.words.ends["solved" if decision.owner and because != "danger" else because]
+    return End(
+        "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
+        f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
+        tuple(_bring(name, belief, grains, wording) for name in decision.bring) if decision.send else (),
+        _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
+        _costs(decision), round(decision.minutes) if decision.send else 0.0, _photos(wording) if decision.send else (),
+        _of(wording.words.meanwhile, kinds, wording), _not_safe(because, suspects, wording),
+        _cautions(suspects, complaint, wording),
+    )  # fmt: skip
+
+
+def _suspects(belief: Array, grains: Grains, wording: Wording) -> tuple[Suspect, ...]:
+    found: list[Suspect] = []
+    for row in np.argsort(-belief, kind="stable").tolist():
+        fault, rule = grains.hypotheses[row].fault, grains.hypotheses[row].rule
+        if fault is None or rule is None or len(found) >= MOST or (found and belief[row] < LEAST):
+            continue
+        where = f"{name_of(fault.part, wording.installation)}"
+        where += f", its end at {name_of(fault.at, wording.installation)}" if fault.at else ""
+        found.append(Suspect(fault, f"{rule.name}, {where}", float(belief[row])))
+    return tuple(found)
+
+
+def _how_sure(suspects: Sequence[Suspect], sound: float, unlisted: float) -> str:
+    """Return what is left and how sure, for staff."""
+    named = [f"{s.name} {_percent(s.probability)}" for s in suspects[:3] if s.probability >= 0.05]
+    parts = [f"nothing wrong {_percent(sound)}", *named]
+    if unlisted >= 0.05:
+        parts.append(f"something else {_percent(unlisted)}")
+    return f"Left: {'; '.join(parts)}."
+
+
+def _percent(chance: float) -> str:
+    return f"{round(100 * chance)} %"
+
+
+def _bring(name: str, belief: Array, grains: Grains, wording: Wording) -> str:
+    """Return one item of the van list, with the sizes of all suspects that need it."""
+    sizes: dict[str, float] = {}
+    for row, hypothesis in enumerate(grains.hypotheses):
+        if belief[row] > 0.002 and part_for(hypothesis, wording.installation) == name and hypothesis.fault is not None:
+            size = size_of(name, hypothesis.fault, wording.installation)
+            if size is not None:
+                sizes[size] = sizes.get(size, 0.0) + float(belief[row])
+    likeliest = sorted(sizes, key=lambda s: (-sizes[s], s))[:SIZES]
+    return wording.words.bring[name].format(sizes=", ".join(likeliest) or "the sizes fitted")
+
+
+def _tools(decision: Decision, wording: Wording) -> tuple[str, ...]:
+    tools = wording.words.tools
+    return tuple(dict.fromkeys([*tools["always"], *(t for name in decision.bring for t in tools.get(name, ()))]))
+
+
+def _tell(line: str, because: str, decision: Decision, wording: Wording) -> tuple[str, ...]:
+    """Return three lines for the owner as a text message."""
+    if because == "danger":
+        then = "Someone competent will come. Call the fire service if it smokes on."
+    elif decision.send:
+        then = "Someone will come with what is needed. We will say when."
+    elif decision.owner is not None:
+        then = wording.words.owner_can[decision.owner]
+    else:
+        then = "Nobody needs to come now. Call us if it stays or gets worse."
+    return line, then, wording.words.not_safe["always"]
+
+
+def _costs(decision: Decision) -> Costs:
+    visit, none = (round(c) for c in decision.costs)
+    says = f"a visit costs about {visit} min in all; no visit about {none} min, since a second call may follow"
+    return Costs(float(visit), float(none), f"{says} (no published figure: judgement)")
+
+
+def _photos(wording: Wording) -> tuple[str, ...]:
+    fitted = {part.kind for part in wording.installation.parts.values()}
+    return tuple(text for kind, text in wording.words.photos.items() if kind in fitted)
+
+
+def _of(texts: Any, kinds: Iterable[str], wording: Wording) -> tuple[str, ...]:
+    own = set(kinds) | {"always"}
+    if any(part.kind == "supply" for part in wording.installation.parts.values()):
+        own.add("mains")
+    return tuple(text for key, text in texts.items() if key in own)
+
+
+def _not_safe(because: str, suspects: Sequence[Suspect], wording: Wording) -> tuple[str, ...]:
+    """Return when it is not safe to drive or charge."""
+    own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= 0.05}
+    if any(getattr(part, "chemistry", "") == "lfp" for part in wording.installation.parts.values()):
+        own.add("lfp")
+    return tuple(text for key, text in wording.words.not_safe.items() if key in own)
+
+
+def _cautions(suspects: Sequence[Suspect], complaint: str, wording: Wording) -> tuple[str, ...]:
+    """Return the cautions of the complaint and of the likeliest repair."""
+    ids = list(for_complaint(complaint, wording.rules))
+    if suspects:
+        ids += for_repair(suspects[0].fault, wording.installation, wording.rules)
+    known = [wording.rules.cautions[name] for name in dict.fromkeys(ids)]
+    return tuple(caution.brief if wording.owner else caution.says for caution in known)

@@ -1,0 +1,141 @@
+"""What a card says: to an owner by the words of the rule base, to an installer by the test's own instruction.
+
+Words are put together here and nowhere else in this folder; what is asked was chosen before.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+from diagnose.basics.quantities import Span
+from diagnose.circuit.topology import start_batteries, zone_of
+from diagnose.model.installation import Installation, name_of
+from diagnose.model.reading import Take
+from diagnose.model.rules import RuleBase
+from diagnose.model.script_words import Card, ScriptWords
+from diagnose.model.states import OPERATING_STATES
+from diagnose.model.terminals import poles_of
+
+__all__ = ["Wording", "band_label", "labels_for"]
+
+#: area [mm2] from which an owner calls a cable thick
+THICK = 9.0
+#: words of an owner's card at most
+CARD_WORDS = 15
+
+
+def labels_for(take: Take, words: ScriptWords, danger: bool) -> tuple[str, ...]:
+    """Return the words that an owner can answer a test with; none for a number."""
+    return tuple(_card(take, words, danger).answers)
+
+
+def _card(take: Take, words: ScriptWords, danger: bool) -> Card:
+    if danger:
+        return words.danger[take.quantity]
+    return words.cards["test_lamp" if take.meter == "test_lamp" else take.quantity]
+
+
+def band_label(low: float | None, high: float | None, unit: str) -> str:
+    """Return what a band is called.
+
+    >>> band_label(None, 12.2, "V"), band_label(12.2, 12.8, "V"), band_label(12.8, None, "V")
+    ('below 12.2 V', '12.2 V to below 12.8 V', '12.8 V or more')
+    """
+    if low is None:
+        return f"below {high:g} {unit}" if high is not None else "any number"
+    return f"{low:g} {unit} or more" if high is None else f"{low:g} {unit} to below {high:g} {unit}"
+
+
+class Wording(NamedTuple):
+    """Everything that cards of one installation are worded with; `owner`: whether the person is one."""
+
+    installation: Installation
+    rules: RuleBase
+    words: ScriptWords
+    owner: bool
+
+    def say(self, take: Take, danger: bool = False) -> str:
+        """Return what is said on a card: one act, at most 15 words for an owner."""
+        if not (self.owner or danger):
+            return f"{self.rules.tests[take.quantity].name.capitalize()}: {self._places(take)}"
+        text = _card(take, self.words, danger).say
+        before, thing = self.words.before.get(take.when, ""), self.thing(take)
+        said = text.format(before=before, thing=thing)
+        if len(said.split()) > CARD_WORDS and text.startswith("{before}, "):
+            said = text.removeprefix("{before}, ").format(thing=thing)
+        return said[:1].upper() + said[1:]
+
+    def how(self, take: Take, danger: bool = False) -> str:
+        """Return how it is done, the vehicle's state first, then where the thing is."""
+        if not (self.owner or danger):
+            return f"{OPERATING_STATES[take.when].says.capitalize()}. {self.rules.tests[take.quantity].how}"
+        state = "" if danger else self.words.prepare.get(take.when, "") + " "
+        return f"{state}{self._where(take)}{_card(take, self.words, danger).how}"
+
+    def label(self, take: Take, word: str, danger: bool = False) -> str:
+        """Return what an answer is called."""
+        if word == "skipped":
+            return self.words.cannot
+        if word == "unsteady":
+            return self.words.unsteady
+        if not (self.owner or danger):
+            return word.replace("_", " ")
+        return _card(take, self.words, danger).answers[word]
+
+    def _places(self, take: Take) -> str:
+        names = [self._place(place) for place in take.where]
+        return names[0] if len(names) == 1 else f"red on {names[0]}, black on {names[1]}"
+
+    def _place(self, place: str) -> str:
+        part, _, end = place.partition("@")
+        if end:
+            return f"{name_of(part, self.installation)}, its end at {name_of(end, self.installation)}"
+        return name_of(place, self.installation)
+
+    def part_of(self, take: Take) -> str:
+        """Return the part that a card is about."""
+        parts = self.installation.parts
+        if take.quantity == "lamp":
+            own = take.where[0].partition(".")[0]
+            return own if own in parts else next(n for n, p in parts.items() if p.kind == "charger")
+        if len(take.where) == 2:
+            return next((n for n, p in parts.items() if set(poles_of(p)) == set(take.where)), "")
+        return take.where[0].partition("@")[0]
+
+    def thing(self, take: Take) -> str:
+        """Return what an owner calls the thing that a card is about: by colour, size and place, not by trade."""
+        return self.named(self.part_of(take))
+
+    def named(self, name: str) -> str:
+        """Return what an owner calls a part."""
+        part: Any = self.installation.parts[name]
+        things, kind = self.words.things, part.kind
+        if kind == "battery" and name in start_batteries(self.installation):
+            kind = "start_battery"
+        elif kind == "cable":
+            area = part.area.high if isinstance(part.area, Span) else 0.0
+            kind = "thick_cable" if area >= THICK else "thin_cable"
+        elif kind == "contact" and any("panel" in end for end in part.ends):
+            kind = "panel_contact"
+        text = things.get(kind, "the {name}")
+        size = f"{part.rating.low:g}" if part.kind == "fuse" and isinstance(part.rating, Span) else ""
+        return text.format(size=size, name=name_of(name, self.installation))
+
+    def _where(self, take: Take) -> str:
+        """Return one sentence on where the thing is."""
+        name = self.part_of(take)
+        part = self.installation.parts[name]
+        if part.kind == "cable":
+            near = [self._near(end, name) for end in part.ends]
+            return f"It runs from {near[0]} to {near[1]}. "
+        zone = self.installation.zones.get(zone_of(self.installation, name) or "")
+        return f"It is in the {zone.name}. " if zone is not None and zone.name else ""
+
+    def _near(self, point: str, cable: str) -> str:
+        """Return what an owner finds at one end of a cable: a thing before a name of the plan."""
+        for name, part in self.installation.parts.items():
+            if name != cable and part.kind in ("battery", "charger", "load", "panel", "contact", "fuse", "switch"):
+                names = {getattr(part, k, None) for k in ("pos", "neg", "input", "output", "negative", "solar")}
+                if point in names | set(getattr(part, "ends", ())):
+                    return self.named(name)
+        return f"the {name_of(point, self.installation)}"

@@ -1,0 +1,130 @@
+"""Scripts played with simulated vehicles, whose owners mistake some answers and cannot give others, beside the same
+calls with every question chosen afresh.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from diagnose.inference.complaints import complaint_ratio, match_complaint
+from diagnose.inference.posterior import prior_of
+from diagnose.model.reading import Read, Take
+from diagnose.model.script import End
+from diagnose.prediction.hypotheses import SOUND, Hypothesis, all_hypotheses
+from diagnose.prediction.solving import sizes_of
+from diagnose.prediction.streams import Streams
+from diagnose.scripts.compiling import Sources, table_of
+from diagnose.scripts.deciding import needs, owner_acts, part_for
+from diagnose.scripts.noticing import LEAST, SHARE, VOLTS, WORD, noticed_by
+from diagnose.scripts.playing import play, play_afresh
+from diagnose.simulation.vehicle import SimulatedVehicle
+from tests.scripts.orders import EYES, made, ordered, sources
+
+#: share of vehicles without a fault, of answers mistaken, of answers that cannot be given
+NOTHING, WRONG, CANNOT = 0.2, 0.03, 0.1
+
+
+def noticed(vehicle: SimulatedVehicle, twin: SimulatedVehicle) -> bool:
+    """Return whether an owner would call about a vehicle: a light, a load or a battery is not as on its twin."""
+    fault = vehicle.hidden.fault
+    assert fault is not None
+    if vehicle.installation.parts[fault.part].kind == "battery":
+        return True
+    for take in noticed_by(vehicle.installation):
+        words = vehicle.words(take)
+        if words is not None:
+            usual = twin.words(take) or {}
+            if max(abs(words[w] - usual.get(w, 0.0)) for w in words) > WORD:
+                return True
+            continue
+        own, other = vehicle.shown(take).high, twin.shown(take).high
+        least = max(SHARE * abs(other), LEAST) if take.quantity == "amps" else VOLTS
+        if abs(own - other) > least:
+            return True
+    return False
+
+
+def vehicle_of(number: int, told: Sources, pool: list[Hypothesis], weights: np.ndarray) -> SimulatedVehicle:
+    """Return the vehicle of a number: sound, or with a fault that brings a call."""
+    chance = np.random.Generator(np.random.PCG64([number, 5]))
+    sound = chance.random() < NOTHING
+    while True:
+        seed = int(chance.integers(1, 2**31))
+        twin = SimulatedVehicle(told.installation, told.rules, told.tables, SOUND, seed, wrong=WRONG)
+        if sound:
+            return twin
+        drawn = pool[int(chance.choice(len(pool), p=weights))]
+        assert drawn.fault is not None
+        assert drawn.rule is not None
+        if drawn.rule.size is not None or drawn.rule.change == "profile":
+            size = float(sizes_of(drawn, told.installation, Streams(seed, 1))[0])
+            drawn = drawn._replace(fault=drawn.fault._replace(size=size))
+        vehicle = SimulatedVehicle(told.installation, told.rules, told.tables, drawn, seed, wrong=WRONG)
+        try:
+            if noticed(vehicle, twin):
+                return vehicle
+        except RuntimeError:  # a vehicle for which the circuit has no solution is no vehicle
+            continue
+
+
+class Caller:
+    """An owner on the telephone: mistakes some answers, cannot give others; the same question has the same answer."""
+
+    def __init__(self, number: int, vehicle: SimulatedVehicle) -> None:
+        self._vehicle, self._chance = vehicle, np.random.Generator(np.random.PCG64([number, 99]))
+        self._known: dict[Take, Read] = {}
+
+    def __call__(self, take: Take, danger: bool) -> Read:
+        if take not in self._known:
+            cannot = self._chance.random() < CANNOT
+            self._known[take] = Read("skipped", "skipped") if cannot else self._vehicle.answer(take)
+        return self._known[take]
+
+
+def brings(end: End, part: str | None, told: Sources) -> bool:
+    """Return whether a part is on the van list of an end."""
+    return part is None or any(told.words.bring[part].partition("{")[0] in text for text in end.bring)
+
+
+def scores(tools: tuple[str, ...], count: int) -> dict[str, float]:
+    """Return the shares of right decisions, and of right parts where a person is needed, of a script and of choosing
+    afresh.
+    """
+    told, order, script = sources("crew_cab_tray"), ordered(tools), made("crew_cab_tray", tools, 8)
+    table = table_of(told, order)
+    every = all_hypotheses(told.installation, told.rules)
+    rule = match_complaint(order.complaint, told.rules)
+    prior = prior_of(every, [complaint_ratio(rule, h, told.installation) for h in every])[1:]
+    can = owner_acts(told.words.owner_can, order.allowed)
+    found: dict[str, list[bool]] = {"script": [], "afresh": [], "script part": [], "afresh part": []}
+    for number in range(count):
+        vehicle = vehicle_of(number, told, list(every[1:]), prior / prior.sum())
+        caller = Caller(number, vehicle)
+        need, part = needs(vehicle.hidden, told.installation, can), part_for(vehicle.hidden, told.installation)
+        end, afresh = play(script, caller).end, play_afresh(told, order, table, caller)
+        found["script"].append(end.send == need)
+        found["afresh"].append(afresh.decision.send == need)
+        if need:
+            found["script part"].append(end.send and brings(end, part, told))
+            found["afresh part"].append(afresh.decision.send and (part is None or part in afresh.decision.bring))
+    return {name: float(np.mean(values)) for name, values in found.items()}
+
+
+def test_every_call_comes_to_an_end_within_its_questions() -> None:
+    script, told, order = made("crew_cab_tray", EYES, 8), sources("crew_cab_tray"), ordered(EYES)
+    for number in range(6):
+        vehicle = SimulatedVehicle(told.installation, told.rules, told.tables, SOUND, number + 1, wrong=WRONG)
+        played = play(script, Caller(number, vehicle))
+        takes = [question.take for question, _ in played.asked]
+        assert len(set(takes)) == len(takes) <= order.depth
+        assert played.minutes > 0
+
+
+@pytest.mark.slow
+def test_figures_of_calls_are_shares() -> None:
+    """The figures themselves are printed, not asserted: run it with -s to measure."""
+    found = scores(EYES, 30)
+    print(found)
+    assert set(found) == {"script", "afresh", "script part", "afresh part"}
+    assert all(0.0 < share <= 1.0 for share in found.values())

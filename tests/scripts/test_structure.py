@@ -1,0 +1,189 @@
+"""Every script, whatever it was ordered for: no dead end, no gap, no overlap, no step twice, every path ends well."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from itertools import pairwise
+
+import pytest
+
+from diagnose.model.reading import Take
+from diagnose.model.script import End, Question, Script
+from diagnose.model.words import words_for
+from diagnose.scripts.compiling import compile_script
+from diagnose.store.installations import layout_ids
+from tests.scripts.orders import EYES, METER, POCKET, made, ordered, sources
+
+STOPS = {"found", "no_fault", "unlisted", "inseparable", "intermittent", "tests_spent", "danger"}
+QUICK = [("crew_cab_tray", EYES, 8), ("crew_cab_tray", METER, 8)]
+#: words of the trade that an owner need not know
+HARD = [
+    "terminal", "termination", "resistance", "voltage", "voltages", "circuit", "continuity", "polarity",
+    "alternator", "multimeter", "ohm", "ohms", "lug", "lugs", "chassis", "isolator", "ampere", "amperes", "conductor",
+    "ground",
+    "earth", "probe", "probes", "shunt", "relay", "diode", "busbar", "ignition", "crimp", "corrosion", "corroded",
+    "open-circuit", "short-circuit", "dc", "ac", "potential", "load", "loads", "drop",
+]  # fmt: skip
+
+
+def _scripts() -> list[object]:
+    quick = [pytest.param(*one, id=f"{one[0]}-{'-'.join(one[1])}") for one in QUICK]
+    rest = [
+        pytest.param(name, METER, 6, id=f"{name}-meter", marks=pytest.mark.slow)
+        for name in layout_ids() if name != "crew_cab_tray"
+    ]  # fmt: skip
+    pocket = pytest.param("crew_cab_tray", POCKET, 4, id="crew_cab_tray-pocket", marks=pytest.mark.slow)
+    return [*quick, pocket, *rest]
+
+
+def questions(script: Script) -> dict[str, Question]:
+    """Return the questions by name."""
+    return {name: step for name, step in script.steps.items() if isinstance(step, Question)}
+
+
+def before(script: Script) -> tuple[dict[str, int], dict[str, set[Take]], dict[str, set[str]]]:
+    """Return by step the longest way to it, and all tests and steps that may stand on a way to it."""
+    longest: dict[str, int] = {script.root: 0}
+    takes: dict[str, set[Take]] = {script.root: set()}
+    names: dict[str, set[str]] = {script.root: set()}
+    order = list(script.steps)
+    for name, step in questions(script).items():
+        for go in dict.fromkeys(answer.go for answer in step.answers):
+            assert order.index(go) > order.index(name), "an answer leads back"
+            longest[go] = max(longest.get(go, 0), longest[name] + 1)
+            takes.setdefault(go, set()).update(takes[name] | {step.take})
+            names.setdefault(go, set()).update(names[name] | {name})
+    return longest, takes, names
+
+
+@pytest.mark.parametrize(("layout", "tools", "depth"), _scripts())
+def test_no_dead_end_and_no_step_twice(layout: str, tools: tuple[str, ...], depth: int) -> None:
+    script = made(layout, tools, depth)
+    longest, takes, names = before(script)
+    assert set(longest) == set(script.steps), "a step that nothing leads to, or an answer that leads nowhere"
+    assert max(longest.values()) <= depth
+    for name, step in questions(script).items():
+        assert step.take not in takes[name], f"{name} asks again what was asked before"
+        assert name not in names[name]
+
+
+@pytest.mark.parametrize(("layout", "tools", "depth"), _scripts())
+def test_answers_leave_no_gap_and_do_not_overlap(layout: str, tools: tuple[str, ...], depth: int) -> None:
+    for name, step in questions(made(layout, tools, depth)).items():
+        words = [a.read for a in step.answers if a.read is not None]
+        bands = [a for a in step.answers if a.read is None]
+        assert words.count("skipped") == 1, name
+        assert len(set(words)) == len(words), name
+        assert all(a.label for a in step.answers)
+        if bands:
+            assert (bands[0].low, bands[-1].high) == (None, None), name
+            assert all(a.high == b.low is not None for a, b in pairwise(bands)), name
+            edges = [b.low for b in bands[1:]]
+            assert edges == sorted(set(edges)), name  # type: ignore[type-var]
+            assert len({a.unit for a in bands}) == 1
+            assert "unsteady" in words
+        else:
+            assert set(words) - {"skipped"} <= set(words_for(step.take.quantity, step.take.meter)), name
+            assert len(words) >= 3
+
+
+@pytest.mark.parametrize(("layout", "tools", "depth"), _scripts())
+def test_every_end_says_all_that_follows(layout: str, tools: tuple[str, ...], depth: int) -> None:
+    script = made(layout, tools, depth)
+    ends = [step for step in script.steps.values() if isinstance(step, End)]
+    assert ends
+    assert script.cautions
+    for end in ends:
+        assert end.end in STOPS
+        assert len(end.bring) <= 3
+        assert bool(end.bring) <= end.send
+        assert len(end.tell) == 3
+        assert end.not_safe
+        assert end.meanwhile
+        assert end.costs.visit > 0
+        assert end.costs.says
+        assert end.faults
+        assert end.cautions
+        assert end.send or end.end != "danger"
+        named = {s.name for s in end.faults} | {s.fault.fault.replace("_", " ") for s in end.faults}
+        assert not any(name in " ".join(end.tell) for name in named), "a diagnosis that is not proved is told"
+
+
+@pytest.mark.parametrize("tools", [EYES, METER])
+def test_danger_is_asked_for_first(tools: tuple[str, ...]) -> None:
+    script = made("crew_cab_tray", tools, 8)
+    longest, _, _ = before(script)
+    for name, step in questions(script).items():
+        assert step.danger == (longest[name] < 2), name
+        for answer in step.answers:
+            if step.danger and answer.read in ("smoking", "swollen", "acid", "burnt", "hot", "melted", "wet"):
+                end = script.steps[answer.go]
+                assert isinstance(end, End)
+                assert end.end == "danger"
+
+
+def test_two_answers_that_could_not_be_had_end_it() -> None:
+    script = made("crew_cab_tray", EYES, 8)
+    at, skipped = script.steps[script.root], 0
+    while isinstance(at, Question):
+        at = script.steps[next(a.go for a in at.answers if a.read == "skipped")]
+        skipped += 1
+    assert skipped == 2
+
+
+@pytest.mark.parametrize("tools", [EYES, METER])
+def test_an_owner_is_asked_for_nothing_forbidden(tools: tuple[str, ...]) -> None:
+    layout = sources_parts()
+    for name, step in questions(made("crew_cab_tray", tools, 8)).items():
+        take = step.take
+        assert take.quantity in ("look", "smell", "lamp", "works", "volts"), name
+        assert take.when not in ("isolated", "cranking", "mains_on"), name
+        assert take.jumper is None
+        assert take.swap is None
+        assert not any("@" in place for place in take.where), name
+        if take.quantity == "volts":
+            assert layout[take.where] in ("battery", "load"), name
+
+
+def sources_parts() -> Mapping[tuple[str, ...], str]:
+    """Return the kind of each two-pole part by its poles."""
+    parts = sources("crew_cab_tray").installation.parts.values()
+    return {(p.pos, p.neg): p.kind for p in parts if hasattr(p, "pos")}  # type: ignore[union-attr]
+
+
+def test_what_is_not_allowed_is_not_asked() -> None:
+    for step in questions(made("crew_cab_tray", EYES, 4, ())).values():
+        assert not step.take.when.startswith("engine")
+
+
+@pytest.mark.parametrize("tools", [EYES, METER])
+def test_words_of_cards(tools: tuple[str, ...]) -> None:
+    lengths = []
+    for step in questions(made("crew_cab_tray", tools, 8)).values():
+        said = re.findall(r"[\w'-]+", step.say)
+        assert len(said) <= 15, step.say
+        assert "and" not in [w.lower() for w in said], step.say
+        # what is on a card for the caller: the saying, how it is done, the answers
+        text = " ".join([step.say, step.how, *(a.label for a in step.answers if a.read is not None)])
+        hard = {w.lower() for w in re.findall(r"[\w-]+", text)} & set(HARD)
+        assert not hard, (hard, text)
+        bands = [a for a in step.answers if a.read is None]
+        assert not any(f"{a.low:g}" in f"{step.say} {step.how}" for a in bands if a.low is not None)
+        lengths += [len(s.split()) for s in re.split(r"[.?!]\s+", f"{step.say} {step.how}") if s]
+    assert sum(lengths) / len(lengths) < 14
+
+
+@pytest.mark.parametrize("tools", [EYES, METER])
+def test_words_of_ends(tools: tuple[str, ...]) -> None:
+    lengths = []
+    for end in made("crew_cab_tray", tools, 8).steps.values():
+        if isinstance(end, End):
+            told = " ".join([*end.tell, *end.meanwhile, *end.not_safe])
+            assert not {w.lower() for w in re.findall(r"[\w-]+", told)} & set(HARD), told
+            lengths += [len(s.split()) for s in re.split(r"[.?!]\s+", told) if s]
+    assert sum(lengths) / len(lengths) < 14
+
+
+def test_the_same_order_gives_the_same_script() -> None:
+    assert compile_script(sources("crew_cab_tray"), ordered(EYES, 3)) == made("crew_cab_tray", EYES, 3)
