@@ -13,7 +13,7 @@ from diagnose.basics.quantities import QuantityError
 from diagnose.basics.readings_text import parse_typed
 from diagnose.cli.asker import Asker, EndOfAnswers, open_asker
 from diagnose.model.reading import Read, Reading
-from diagnose.model.script import Answer, End, Question, Script, answer_for
+from diagnose.model.script import Answer, End, Question, Script, option_of
 from diagnose.present.script_text import card_lines, end_lines
 from diagnose.session.events import Event
 from diagnose.store.answers import load_answers
@@ -121,7 +121,7 @@ def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
         got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, unit)
         if got.kind == "number" and not _said_back(asker, got):
             continue
-        return _Told(at, answer_for(step, got), got)
+        return _Told(at, option_of(step.answers, got), got)
 
 
 def _read(text: str, words: list[str], unit: str | None) -> Read:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
+from diagnose.basics.quantities import format_span
 from diagnose.drawing.lanes import lanes_of
 from diagnose.drawing.lettering import broken, text_width
 from diagnose.model.installation import Installation, name_of
@@ -18,6 +19,8 @@ __all__ = ["WIDTH", "picture_of"]
 
 #: width of every picture, distance of tracks, of lines of text, and of rows [units]
 WIDTH, TRACK, LINE, GAP, MARGIN = 360.0, 7.0, 13.5, 4.5, 6.0
+#: what is told of a part, and of which dimension it is
+RATINGS = (("rating", "current"), ("area", "area"), ("length", "length"), ("power", "power"), ("capacity", "capacity"))
 _PINS = {"pos": "+", "neg": "-", "input": "input +", "output": "output +", "negative": "negative",
          "ignition": "ignition sense", "solar": "solar +", "profile_lead": "profile lead"}  # fmt: skip
 
@@ -71,9 +74,8 @@ def _run(installation: Installation, kind: str, name: str, notes: Sequence[Note]
 
 
 def _rating(part: object) -> str:
-    found = [getattr(part, key, None) for key in ("rating", "area", "length", "power", "capacity")]
-    units = ("A", "mm2", "m", "W", "Ah")
-    told = [f"{span.mid:.3g} {unit}" for span, unit in zip(found, units, strict=True) if span is not None]
+    found = [(getattr(part, key, None), dimension) for key, dimension in RATINGS]
+    told = [format_span(span, dimension, 3) for span, dimension in found if span is not None]
     position = ["open"] if getattr(part, "position", "") == "open" else []
     return ", ".join(["", *told, *position])
 

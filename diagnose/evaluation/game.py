@@ -12,7 +12,7 @@ from diagnose.inference.candidates import minutes_after
 from diagnose.inference.ranking import Question
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import NextTest, Ranking
-from diagnose.model.reading import Read, Reading, Take
+from diagnose.model.reading import Reading
 from diagnose.simulation.vehicle import SimulatedVehicle
 
 __all__ = ["MOST_MINUTES", "MOST_TESTS", "Answering", "Outcome", "Play", "Ranking", "play"]
@@ -83,16 +83,8 @@ def play(engine: Answering, vehicle: SimulatedVehicle, complaint: str | None, wa
         take = _chosen(ranking.next, way).take
         minutes += minutes_after(readings, [take], vehicle.installation, vehicle.rules, vehicle.tables)[0]
         tests += 1
-        readings.append(Reading(take, _answer(vehicle, take)))
+        readings.append(Reading(take, vehicle.told(take)))
 
 
 def _chosen(offered: Sequence[NextTest], way: Play) -> NextTest:
     return max(offered, key=lambda t: t.information_bits) if way.by_bits else offered[0]
-
-
-def _answer(vehicle: SimulatedVehicle, take: Take) -> Read:
-    """Return what the vehicle reads; a state in which its circuit has no solution cannot be read."""
-    try:
-        return vehicle.answer(take)
-    except RuntimeError:
-        return Read("skipped", "skipped")

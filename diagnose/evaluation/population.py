@@ -103,7 +103,7 @@ class Garage:
             size, rule = None, hypothesis.rule
             if rule is not None and (rule.size is not None or rule.change == "profile"):
                 size = float(f"{sizes_of(hypothesis, self.installation, Streams(seed, 1))[0]:.4g}")
-            if all((f.part, f.at) != (hypothesis.fault.part, hypothesis.fault.at) for f in found):
+            if all(f.place != hypothesis.fault.place for f in found):
                 found.append(hypothesis.fault._replace(size=size))
         return tuple(found)
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Entry, Ranking
 
-__all__ = ["Score", "group_utility", "same_place", "score", "score_named", "utility"]
+__all__ = ["Score", "group_utility", "score", "score_named", "utility"]
 
 #: a leading part that is convicted and believed at least this much would be replaced
 REPLACED = 0.5
@@ -34,21 +34,12 @@ class Score(NamedTuple):
     condemned: bool
 
 
-def same_place(one: FaultAt, other: FaultAt) -> bool:
-    """Return whether two faults sit at the same part and end.
-
-    >>> same_place(FaultAt("blown", "fuse"), FaultAt("open_circuit", "fuse"))
-    True
-    """
-    return (one.part, one.at) == (other.part, other.at)
-
-
 def _share(entry: Entry, truth: FaultAt) -> float:
     """Return how much of an entry names a fault: whole, 1/k of a group of k, or nothing."""
-    if any(same_place(f, truth) for f in entry.together):
+    if any(f.place == truth.place for f in entry.together):
         return 1.0
     group = (entry.fault, *entry.alternatives)
-    return 1.0 / len(group) if any(same_place(f, truth) for f in group) else 0.0
+    return 1.0 / len(group) if any(f.place == truth.place for f in group) else 0.0
 
 
 def score(ranking: Ranking, truth: Collection[FaultAt]) -> Score:
@@ -82,7 +73,7 @@ def _condemned(top: Entry, truth: Collection[FaultAt]) -> bool:
 def _leader(ranking: Ranking, top: Entry | None) -> tuple[str, float]:
     """Return the leading answer and its chance; entries of one place are taken together."""
     if top is not None:
-        held = sum(e.probability for e in ranking.faults if same_place(e.fault, top.fault) and not e.together)
+        held = sum(e.probability for e in ranking.faults if e.fault.place == top.fault.place and not e.together)
         named = " ".join(str(p) for p in (top.fault.fault, top.fault.part, top.fault.at, top.fault.to) if p)
         beside = "".join(f" with {f.fault} {f.part}" for f in top.together)
         return named + beside, min(max(held, top.probability), 1.0)
@@ -94,7 +85,7 @@ def _leader(ranking: Ranking, top: Entry | None) -> tuple[str, float]:
 def score_named(named: FaultAt | None, truth: Collection[FaultAt]) -> Score:
     """Return how right somebody is who names one fault, or says that nothing is wrong, without any chance."""
     leader = "nothing wrong" if named is None else " ".join(str(p) for p in (named.fault, named.part, named.at) if p)
-    hits = [float(named is not None and same_place(named, t)) for t in truth] or [float(named is None)]
+    hits = [float(named is not None and named.place == t.place) for t in truth] or [float(named is None)]
     guilty = named is None or any(named.part == t.part for t in truth)
     return Score(hits[0], hits[0], hits[0], leader, 1.0, max(hits), min(hits), not guilty)
 

@@ -129,8 +129,8 @@ def failed(plan: Plan, result: Result) -> bool:
 
 def proved(result: Result) -> bool:
     """Return whether all faults were mended and a reading has proved it."""
-    mended = {(f.part, f.at) for f in result.mended}
-    return result.end in ("repaired", "no_fault") and all((f.part, f.at) in mended for f in result.case.faults)
+    mended = {f.place for f in result.mended}
+    return result.end in ("repaired", "no_fault") and all(f.place in mended for f in result.case.faults)
 
 
 def calibration(results: Sequence[Result]) -> tuple[Bin, ...]:

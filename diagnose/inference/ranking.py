@@ -30,7 +30,7 @@ from diagnose.prediction.hypotheses import all_hypotheses
 from diagnose.prediction.keeping import pack, unpack
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.shifted import Shifted
-from diagnose.prediction.sights import Sights
+from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.table import Choosing, PredictionTable
 
@@ -203,7 +203,7 @@ class Engine:
         number = {h.fault: n for n, h in enumerate(self.hypotheses)}
         near = [e for e in entries[:MOST_ALIKE] if e.probability >= ALIKE and not e.together]
         leader = entries[0].fault
-        other = [e for e in near[1:] if (e.fault.part, e.fault.at) != (leader.part, leader.at)]
+        other = [e for e in near[1:] if e.fault.place != leader.place]
         if not other:
             return entries
         taken = {r.take for r in question.readings[since_repair(question.readings) :]}
@@ -262,6 +262,13 @@ class Engine:
         straight = [t for t in candidates(self.installation, question.tools) if is_direct(t, leader, self.installation)]
         found = self._next(self._table, belief, question, self._sound, straight)
         return (*found[:1], *(t for t in tests if t.take != found[0].take)) if found else tests, not found
+
+    def bits_told(self, question: Question, take: Take) -> float | None:
+        """Return how much a test is expected to tell [bit], or None for a number that is no candidate test."""
+        if take.quantity not in SOUND_WORD and take not in self._table:
+            return None
+        found = self._next(self._table, self.believe(question), question, self._sound, [take])
+        return found[0].information_bits if found else 0.0
 
     def why_not(self, question: Question, label: str) -> WhyNot | None:
         """Return what speaks against a suspect named by fault and part, and what reading would bring it back."""

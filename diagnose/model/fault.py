@@ -22,3 +22,12 @@ class FaultAt(NamedTuple):
     at: str | None = None
     to: str | None = None
     size: float | None = None
+
+    @property
+    def place(self) -> tuple[str, str | None]:
+        """The part and the end that would be mended: faults of one place call for one repair.
+
+        >>> FaultAt("blown", "fuse").place == FaultAt("open_circuit", "fuse").place
+        True
+        """
+        return self.part, self.at

@@ -5,13 +5,13 @@ They hold what is shown and where each answer leads; who is asked, and what an a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple, Protocol, TypeVar
 
 from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Read, Take
 
-__all__ = ["Answer", "Costs", "End", "Question", "Script", "Suspect", "answer_for"]
+__all__ = ["Answer", "Costs", "End", "Question", "Script", "Suspect", "option_of"]
 
 
 class Answer(NamedTuple):
@@ -96,21 +96,36 @@ class Script(NamedTuple):
     steps: Mapping[str, Question | End]
 
 
-def answer_for(question: Question, read: Read) -> Answer:
-    """Return the answer of a question that a reading is; what fits none is the one that could not be had.
+class Option(Protocol):
+    """A word, or a half-open band of numbers, that a reading may be."""
 
-    >>> from diagnose.model.reading import Take
+    @property
+    def read(self) -> str | None: ...
+
+    @property
+    def low(self) -> float | None: ...
+
+    @property
+    def high(self) -> float | None: ...
+
+
+Given = TypeVar("Given", bound=Option)
+
+
+def option_of(options: Sequence[Given], read: Read) -> Given:
+    """Return the option that a reading is; what fits none is the one that could not be had.
+
     >>> bands = (Answer("below 12 V", "q2", high=12.0, unit="V"), Answer("12 V or more", "q3", low=12.0, unit="V"))
-    >>> asked = Question("", "", Take("volts", ("a", "b"), "at_rest"), (), (*bands, Answer("no", "q4", "skipped")))
-    >>> [answer_for(asked, Read("number", "", value)).go for value in (11.99, 12.0)]
+    >>> answers = (*bands, Answer("no", "q4", "skipped"))
+    >>> [option_of(answers, Read("number", "", value)).go for value in (11.99, 12.0)]
     ['q2', 'q3']
     """
     word = read.word if read.kind == "word" else read.kind
-    for answer in question.answers:
-        if answer.read is not None and answer.read == word:
-            return answer
-        if answer.read is None and read.kind in ("number", "below") and read.value is not None:
-            low = answer.low is None or answer.low <= read.value
-            if low and (answer.high is None or read.value < answer.high):
-                return answer
-    return next(answer for answer in question.answers if answer.read == "skipped")
+    for option in options:
+        if option.read is not None and option.read == word:
+            return option
+        if option.read is None and read.kind in ("number", "below") and read.value is not None:
+            low = option.low is None or option.low <= read.value
+            if low and (option.high is None or read.value < option.high):
+                return option
+    return next(option for option in options if option.read == "skipped")

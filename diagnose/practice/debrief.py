@@ -13,7 +13,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.practice import PracticeRules, Score, Step
 from diagnose.model.ranking import NextTest, Ranking
 from diagnose.model.reading import Reading
-from diagnose.practice.examiner import Examiner, Place, place_of, probability_at, same_test
+from diagnose.practice.examiner import Examiner, Place, probability_at, same_test
 from diagnose.practice.scoring import history
 
 __all__ = ["Debrief", "Moved", "Replayed", "debriefed", "habit_for"]
@@ -101,7 +101,7 @@ def _replayed(
 
 
 def _alive(ranking: Ranking) -> int:
-    return len({place_of(e.fault) for e in ranking.faults if e.probability > MOVED_FROM})
+    return len({e.fault.place for e in ranking.faults if e.probability > MOVED_FROM})
 
 
 def _moves(before: Ranking, after: Ranking) -> tuple[Moved, ...]:
@@ -110,7 +110,7 @@ def _moves(before: Ranking, after: Ranking) -> tuple[Moved, ...]:
     for ranking in (before, after):
         for entry in ranking.faults:
             if entry.probability > MOVED_FROM:
-                faults.setdefault(place_of(entry.fault), entry.fault)
+                faults.setdefault(entry.fault.place, entry.fault)
     rows: list[tuple[float, Moved]] = []
     for place, fault in faults.items():
         old, new = probability_at(before, place), probability_at(after, place)
@@ -132,14 +132,14 @@ def _belief(
     moments: Sequence[Ranking], truth: Sequence[FaultAt]
 ) -> tuple[tuple[FaultAt | None, tuple[float, ...]], ...]:
     """Return the chance of the truth, and of what was ever thought likeliest, at each moment."""
-    faults: dict[Place, FaultAt] = {place_of(f): f for f in truth}
+    faults: dict[Place, FaultAt] = {f.place: f for f in truth}
     peaks: dict[Place, float] = {}
     for ranking in moments:
         for entry in ranking.faults[:6]:
-            place = place_of(entry.fault)
+            place = entry.fault.place
             faults.setdefault(place, entry.fault)
             peaks[place] = max(peaks.get(place, 0.0), entry.probability)
-    true = [place_of(f) for f in truth]
+    true = [f.place for f in truth]
     order = [*true, *sorted((p for p in peaks if p not in true), key=lambda p: -peaks[p])][:DRAWN]
     rows: list[tuple[FaultAt | None, tuple[float, ...]]] = [
         (faults[place], tuple(probability_at(r, place) for r in moments)) for place in order

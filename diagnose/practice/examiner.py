@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from diagnose.inference.direct import is_direct
 from diagnose.inference.ranking import Engine, Question
-from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, Ranking
@@ -19,7 +18,7 @@ from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
 from diagnose.prediction.sights import SOUND_WORD
 
-__all__ = ["Examiner", "Place", "Worth", "entry_at", "place_of", "probability_at", "same_test"]
+__all__ = ["Examiner", "Place", "Worth", "entry_at", "probability_at", "same_test"]
 
 #: bits below which a test could not have changed what is still suspected
 NOTHING_TOLD = 0.02
@@ -36,19 +35,10 @@ class Worth(NamedTuple):
     redundant: bool
 
 
-def place_of(fault: FaultAt) -> Place:
-    """Return the part and the end that would be mended.
-
-    >>> place_of(FaultAt("blown", "fuse"))
-    ('fuse', None)
-    """
-    return fault.part, fault.at
-
-
 def entry_at(ranking: Ranking, place: Place) -> Entry | None:
     """Return the likeliest entry that stands for a place: as its fault, with another, or not to be told from it."""
     for entry in ranking.faults:
-        if place in {place_of(f) for f in (entry.fault, *entry.together, *entry.alternatives)}:
+        if place in {f.place for f in (entry.fault, *entry.together, *entry.alternatives)}:
             return entry
     return None
 
@@ -57,7 +47,7 @@ def probability_at(ranking: Ranking, place: Place) -> float:
     """Return the chance that something is wrong at a place, alone or with another."""
     held = 0.0
     for entry in ranking.faults:
-        if place in {place_of(f) for f in (entry.fault, *entry.together, *entry.alternatives)}:
+        if place in {f.place for f in (entry.fault, *entry.together, *entry.alternatives)}:
             held += entry.probability
     return held
 
@@ -115,13 +105,13 @@ class Examiner(Engine):
                 return Worth(test.information_bits, False)
         # eyes and hands find the same in every state; the clock alone knows in which it was
         plain = take._replace(when="at_rest") if take.quantity in SOUND_WORD else take
-        if plain.quantity not in SOUND_WORD and plain not in self._table:
-            plain = turned_round(plain)
-            if plain not in self._table:
-                return Worth(None, False)
         question = Question(tuple(readings), self.complaint, self.tools)
-        found = self._next(self._table, self.believe(question), question, self._sound, [plain])
-        bits = found[0].information_bits if found else 0.0
+        bits = self.bits_told(question, plain)
+        if bits is None:
+            plain = turned_round(plain)
+            bits = self.bits_told(question, plain)
+        if bits is None:
+            return Worth(None, False)
         leader = ranking.faults[0].fault if ranking.faults else None
         straight = leader is not None and is_direct(plain, leader, self.installation)
         seen = any(r.take is not None and leader is not None and is_direct(r.take, leader, self.installation)

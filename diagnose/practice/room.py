@@ -99,10 +99,9 @@ class Room:
             read = self._lies.pop(take)
             self.readings.append(Reading(take, read))
             return read, minutes, [], ["lied"]
-        try:
-            read = v.answer(take)
-        except RuntimeError:
-            return Read("skipped", "skipped"), minutes, ["Nothing steady can be read in this state."], []
+        read = v.told(take)
+        if read.kind == "skipped":
+            return read, minutes, ["Nothing steady can be read in this state."], []
         if take.quantity == "amps" and not self._zeroed:
             misuse = unzeroed_clamp(read, self._case)
             return misuse.read, minutes, [misuse.lesson], ["invalid"]

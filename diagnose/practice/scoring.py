@@ -12,7 +12,7 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.practice import PracticeRules, Score, Step
 from diagnose.model.ranking import Ranking
 from diagnose.model.reading import Reading
-from diagnose.practice.examiner import Examiner, Place, entry_at, place_of, probability_at
+from diagnose.practice.examiner import Examiner, Place, entry_at, probability_at
 from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
 from diagnose.session.proving import as_expected, checks_after
@@ -64,7 +64,7 @@ def scored(
     Parameters: `readings` that were valid; `hidden`, the truth; `left`, whether a fault is still in the vehicle at the
     end; `best`, expected minutes of the best policy [min].
     """
-    account, true = _Account(), {place_of(f) for f in hidden}
+    account, true = _Account(), {f.place for f in hidden}
     for step, before in zip(steps, history(steps, readings), strict=True):
         _judge(step, before, true, examiner, account)
     found = account.sound is True and not account.named if not true else true <= set(account.named)
@@ -99,7 +99,7 @@ def _judge(step: Step, before: Sequence[Reading], true: set[Place], examiner: Ex
         _swapped(step, {(act.part, None)}, before, true, examiner, account)
     elif act.kind in ("repair", "diagnosis", "suspects"):
         ranking = examiner.after(before)
-        places = [place_of(f) for f in act.named]
+        places = [f.place for f in act.named]
         if act.kind == "repair":
             _swapped(step, set(places), before, true, examiner, account)
         _excluded(step, places, ranking, account)

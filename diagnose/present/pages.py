@@ -61,12 +61,13 @@ def markup(template: str, **values: object) -> Markup:
     return Markup(Environment(autoescape=True, trim_blocks=True).from_string(template).render(**values))
 
 
-def page(title: str, body: Markup, style: str = "", script: str = "") -> str:
+def page(title: str, body: Markup, style: str = "", script: str = "", plain: bool = False) -> str:
     """Return a whole page.
 
-    Parameters: `title`, text; `body`, markup; `style` and `script`, our own constants, never anything that was typed.
+    Parameters: `title`, text; `body`, markup; `style` and `script`, our own constants, never anything that was typed;
+    `plain`, without the style that other pages share.
     """
-    whole = _STYLE + style
+    whole = style if plain else _STYLE + style
     return str(markup(
         _SHELL, title=title, body=body, style=Markup(whole), script=Markup(script),
         style_hash=Markup(_hash(whole)), script_hash=Markup(_hash(script)),

@@ -7,19 +7,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from jinja2 import Environment
-
 from diagnose.model.script import Answer, End, Question, Script
+from diagnose.present.pages import markup, page
 from diagnose.present.script_behaviour import BEHAVIOUR
 
 __all__ = ["script_page"]
 
-_PAGE = """\
-<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; \
-script-src 'unsafe-inline'">
-<title>{{ s.title }}: {{ s.complaint }}</title><style>
+_STYLE = """\
 *{box-sizing:border-box}
 body{font:1.15rem/1.45 system-ui,sans-serif;max-width:40rem;margin:0 auto;padding:.6rem;color:#111;background:#fff}
 h1{font-size:1.05rem;margin:.2rem 0}h2{font-size:1.35rem;line-height:1.3;margin:.7rem 0}
@@ -41,7 +35,9 @@ section,section:target~#start{display:block!important;break-inside:avoid;border-
 .scripted,.js .scripted,.bar,.more{display:none!important}.js .typed .band{display:list-item}
 .answers a{border:0;min-height:0;padding:0;margin:0;width:auto}.answers a::after{content:": go to " attr(data-go)}
 body{font-size:.9rem;max-width:none}h2{font-size:1rem}}
-</style></head><body><main>
+"""
+
+_BODY = """\
 <h1>{{ s.title }}: {{ s.complaint }}</h1>
 {% for name, q in questions %}<section id="{{ name }}" data-more="{{ q.more }}"{% if q.unit %} class="typed"{% endif %}>
 {% for c in q.cautions %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
@@ -73,18 +69,17 @@ body{font-size:.9rem;max-width:none}h2{font-size:1rem}}
 <div class="scripted"><label for="notes">Notes</label><textarea id="notes" rows="3"></textarea>
 <label for="summary">Summary for the call log</label><textarea id="summary" rows="6" readonly></textarea>
 <button type="button" id="copy">Copy the summary</button></div>
-</main><script>{{ behaviour|safe }}</script></body></html>
 """
 
 
 def script_page(script: Script) -> str:
     """Return the page as HTML."""
-    template = Environment(autoescape=True, trim_blocks=True).from_string(_PAGE)
     questions = [(k, _question(v)) for k, v in script.steps.items() if isinstance(v, Question)]
     ends = [(k, v) for k, v in script.steps.items() if isinstance(v, End)]
     root = script.steps[script.root]
     more = root.more if isinstance(root, Question) else 0
-    return template.render(s=script, questions=questions, ends=ends, first_more=more, behaviour=BEHAVIOUR)
+    body = markup(_BODY, s=script, questions=questions, ends=ends, first_more=more)
+    return page(f"{script.title}: {script.complaint}", body, _STYLE, BEHAVIOUR, plain=True)
 
 
 def _question(question: Question) -> dict[str, Any]:

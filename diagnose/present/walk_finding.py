@@ -35,7 +35,7 @@ def found_lines(
     assert entry is not None
     lines = wrapped(f"FOUND: {fault_words(entry.fault, installation, rules)} ({entry.probability:.0%}).", width)
     lines += wrapped(rules.faults[entry.fault.fault].says, width)
-    if any((m.part, m.at) == (entry.fault.part, entry.fault.at) for m in finding.mended):
+    if any(m.place == entry.fault.place for m in finding.mended):
         lines += wrapped("It was mended before, and still reads like that: the repair did not hold.", width)
     if entry.size is not None:
         size = entry.size

@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from diagnose.basics.quantities import Span
+from diagnose.basics.quantities import Span, format_span
 from diagnose.circuit.elimination import Array
 from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
@@ -68,22 +68,20 @@ def size_of(name: str, fault: FaultAt, installation: Installation) -> str | None
     """Return the size that a part must have, in words, or None where it has none."""
     part: Any = installation.parts[fault.part]
     if name == "connections" and part.kind == "fuse":
-        return f"{_span(part.rating, 'A')} {part.style} fuses"
+        return f"{_span(part.rating, 'current')} {part.style} fuses"
     if name in ("connections", "cable"):
-        return _span(part.area, "mm2") if part.kind == "cable" else None
+        return _span(part.area, "area") if part.kind == "cable" else None
     if name == "fuses":
-        return f"{_span(part.rating, 'A')} {part.style}"
+        return f"{_span(part.rating, 'current')} {part.style}"
     if name == "battery":
-        return f"{part.chemistry} {_span(part.capacity, 'Ah')}"
+        return f"{part.chemistry} {_span(part.capacity, 'capacity')}"
     if name == "charger":
-        return _span(part.rating, "A")
-    return _span(part.power, "W") if name == "panel" else None
+        return _span(part.rating, "current")
+    return _span(part.power, "power") if name == "panel" else None
 
 
-def _span(span: Any, unit: str) -> str:
-    if not isinstance(span, Span):
-        return unit
-    return f"{span.low:g} {unit}" if span.low == span.high else f"{span.low:g} to {span.high:g} {unit}"
+def _span(span: Span, dimension: str) -> str:
+    return format_span(span, dimension, 6)
 
 
 def decide(

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from diagnose.model.reading import Read, Take
-from diagnose.model.script import Answer, End, Question, Script, answer_for
+from diagnose.model.script import Answer, End, Question, Script, option_of
 from diagnose.scripts.compiling import Order, Sources, decided, limits_of, table_of
 from diagnose.scripts.deciding import Decision
-from diagnose.scripts.growing import Branch, Node, Table, root_of, step
+from diagnose.scripts.growing import Table, root_of, step
 
 __all__ = ["Afresh", "Play", "play", "play_afresh"]
 
@@ -47,7 +47,7 @@ def play(script: Script, answers: Answers) -> Play:
     asked: list[tuple[Question, Answer]] = []
     at = script.steps[script.root]
     while isinstance(at, Question):
-        answer = answer_for(at, answers(at.take, at.danger))
+        answer = option_of(at.answers, answers(at.take, at.danger))
         asked.append((at, answer))
         at = script.steps[answer.go]
     return Play(tuple(asked), at)
@@ -67,7 +67,7 @@ def play_afresh(sources: Sources, order: Order, table: Table | None, answers: An
         if node.take is None:
             break
         danger = at.danger < len(table.danger)
-        branch = _branch(node, answers(node.take, danger))
+        branch = option_of(node.branches, answers(node.take, danger))
         asked.append(node.take)
         minutes += node.minutes
         at, because = after[branch.to]
@@ -75,16 +75,3 @@ def play_afresh(sources: Sources, order: Order, table: Table | None, answers: An
     because = node.because or "tests_spent"
     decision = decided(belief, at.unlisted, table, sources, order, because)
     return Afresh(because, decision, minutes, tuple(asked))
-
-
-def _branch(node: Node, read: Read) -> Branch:
-    """Return the branch that a reading is, as `answer_for` does."""
-    word = read.word if read.kind == "word" else read.kind
-    for branch in node.branches:
-        if branch.read is not None and branch.read == word:
-            return branch
-        if branch.read is None and read.kind in ("number", "below") and read.value is not None:
-            low = branch.low is None or branch.low <= read.value
-            if low and (branch.high is None or read.value < branch.high):
-                return branch
-    return next(branch for branch in node.branches if branch.read == "skipped")

@@ -20,14 +20,13 @@ from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.installations import installation_from_mapping, load_layout
 from diagnose.store.jobs_form import Malformed, event_from
 from diagnose.store.jobs_record import FORMAT, Lines, read_lines
-from diagnose.store.platform_folder import DATA, our_folder
+from diagnose.store.platform_folder import data_below
 from diagnose.store.yaml_text import yaml_document
 
 __all__ = [
     "Job", "first_line", "installation_of", "job_name", "job_path", "jobs_folder", "list_jobs", "load_job",
 ]  # fmt: skip
 
-_VARIABLE = "DIAGNOSE_JOBS"
 _SUFFIX = ".jsonl"
 
 
@@ -59,12 +58,7 @@ def jobs_folder(named: str | None, environment: Mapping[str, str], platform: str
     >>> jobs_folder(None, {"HOME": "/home/kim"}, "linux").as_posix()
     '/home/kim/.local/share/charge-path-diagnose/jobs'
     """
-    if named or environment.get(_VARIABLE):
-        return Path(named or environment[_VARIABLE])
-    folder = our_folder(DATA, environment, platform)
-    if folder is None:
-        raise BadInput([Problem("--jobs", None, None, "there is no home folder to keep jobs in", "name a folder")])
-    return folder / "jobs"
+    return data_below(named, "--jobs", "jobs", environment, platform)
 
 
 def _rules_hash() -> str:

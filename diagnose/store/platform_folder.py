@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Mapping
 from pathlib import Path
 from typing import NamedTuple
 
-__all__ = ["CACHES", "DATA", "Kind", "our_folder"]
+from diagnose.basics.errors import BadInput, Problem
+
+__all__ = ["CACHES", "DATA", "Kind", "data_below", "our_folder"]
 
 _NAME = "charge-path-diagnose"
 
@@ -43,3 +46,23 @@ def our_folder(kind: Kind, environment: Mapping[str, str], platform: str) -> Pat
         named = environment.get(kind.variable, "")
         base = named if os.path.isabs(named) else home and os.path.join(home, *kind.below_home)
     return Path(base, _NAME) if base and os.path.isabs(base) else None
+
+
+def data_below(
+    named: str | None, option: str, what: str, environment: Mapping[str, str], platform: str = sys.platform
+) -> Path:
+    """Return the folder of one kind of a person's data, such as `jobs`; makes nothing.
+
+    Parameters: `named`, a folder that was asked for; `option`, with which one is; `what`, the name of the kind, which
+    also names the variable: `DIAGNOSE_JOBS`.
+    Raises: BadInput for a person without a home folder who named none.
+
+    >>> data_below(None, "--jobs", "jobs", {"HOME": "/home/kim"}, "linux").as_posix()
+    '/home/kim/.local/share/charge-path-diagnose/jobs'
+    """
+    if named or environment.get(f"DIAGNOSE_{what.upper()}"):
+        return Path(named or environment[f"DIAGNOSE_{what.upper()}"])
+    folder = our_folder(DATA, environment, platform)
+    if folder is None:
+        raise BadInput([Problem(option, None, None, f"there is no home folder to keep {what} in", "name a folder")])
+    return folder / what

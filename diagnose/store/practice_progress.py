@@ -15,11 +15,10 @@ from typing import Any
 from diagnose.basics.errors import BadInput, Problem
 from diagnose.model.practice import PracticeCase, Score
 from diagnose.store.jobs_record import JobRecord, read_lines
-from diagnose.store.platform_folder import DATA, our_folder
+from diagnose.store.platform_folder import data_below
 
 __all__ = ["add_progress", "load_progress", "progress_folder"]
 
-_VARIABLE = "DIAGNOSE_PROGRESS"
 
 
 def progress_folder(named: str | None, environment: Mapping[str, str], platform: str = sys.platform) -> Path:
@@ -30,13 +29,7 @@ def progress_folder(named: str | None, environment: Mapping[str, str], platform:
     >>> progress_folder(None, {"HOME": "/home/kim"}, "linux").as_posix()
     '/home/kim/.local/share/charge-path-diagnose/progress'
     """
-    if named or environment.get(_VARIABLE):
-        return Path(named or environment[_VARIABLE])
-    folder = our_folder(DATA, environment, platform)
-    if folder is None:
-        what = "there is no home folder to keep progress in"
-        raise BadInput([Problem("--progress", None, None, what, "name a folder")])
-    return folder / "progress"
+    return data_below(named, "--progress", "progress", environment, platform)
 
 
 def _path(folder: Path, name: str) -> Path:

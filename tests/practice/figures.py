@@ -17,7 +17,7 @@ from diagnose.evaluation.meter import Meter
 from diagnose.evaluation.textbook import follow
 from diagnose.inference.complaints import match_complaint
 from diagnose.inference.ranking import Question
-from diagnose.practice.examiner import Examiner, place_of
+from diagnose.practice.examiner import Examiner
 from diagnose.practice.game import vehicle_of
 from diagnose.practice.policy import level_of, played, solved, suspects_after
 from diagnose.prediction.hypotheses import Hypothesis
@@ -69,8 +69,8 @@ def figures_of(case: LoadedPractice, count: int = OTHERS) -> CaseFigures:
         except RuntimeError:
             continue
     first = examiner.after(())
-    places = list(dict.fromkeys(place_of(e.fault) for e in first.faults))
-    ranks = [places.index(place_of(h.fault)) + 1 for h in case.hidden if h.fault and place_of(h.fault) in places]
+    places = list(dict.fromkeys(e.fault.place for e in first.faults))
+    ranks = [places.index(h.fault.place) + 1 for h in case.hidden if h.fault and h.fault.place in places]
     suspects = suspects_after(first)
     meter = Meter(vehicle)
     complaint = match_complaint(case.case.complaint, rules)
