@@ -76,10 +76,13 @@ def paired_moments(values: Array, twin: Array, label: Labels, kind: Labels, sort
     usual = classes.share @ twin
     away = twin - np.take_along_axis(usual, classes.member[:, :, None], axis=1)
     spread = _shrunk(away, classes, grouped(np.zeros_like(label), even))
-    shift = _mean_change(change, groups, sorts)
-    left = change - np.take_along_axis(shift, groups.member[:, :, None], axis=1)
-    slope = _slopes(away, left, sorts)
-    left = left - (np.take_along_axis(slope, sorts.member[:, :, None, None], axis=1) @ away[..., None])[..., 0]
+    shift, centre = (_group_mean(one, groups, sorts) for one in (change, twin))
+    left, apart = (
+        one - np.take_along_axis(mean, groups.member[:, :, None], axis=1)
+        for one, mean in ((change, shift), (twin, centre))
+    )
+    slope = _slopes(apart, left, sorts)
+    left = left - (np.take_along_axis(slope, sorts.member[:, :, None, None], axis=1) @ apart[..., None])[..., 0]
     rest = _shrunk(left, groups, sorts)
     of_class = classes.member[:, :, None] == np.arange(classes.share.shape[1])
     belongs = groups.share @ of_class.astype(float)
@@ -87,7 +90,10 @@ def paired_moments(values: Array, twin: Array, label: Labels, kind: Labels, sort
     between = usual[:, None] - middle[:, :, None]
     base = np.einsum("hgc,hcij->hgij", belongs, spread)
     base += np.einsum("hgc,hgci,hgcj->hgij", belongs, between, between)
-    own = slope[np.arange(len(slope))[:, None], _within(groups, sorts)] + np.eye(values.shape[2])
+    follow = slope[np.arange(len(slope))[:, None], _within(groups, sorts)]
+    # a group's own twins are not quite those of their whole class; the change follows that difference too
+    shift = shift + (follow @ (middle - centre)[..., None])[..., 0]
+    own = follow + np.eye(values.shape[2])
     return Moments(middle + shift, own @ base @ np.swapaxes(own, 2, 3) + rest)
 
 
@@ -98,11 +104,11 @@ def _evened(sort: Labels, weight: Array) -> Array:
     return np.asarray(weight / np.maximum(np.take_along_axis(average, sorts.member, axis=1), 1e-300))
 
 
-def _mean_change(change: Array, groups: Groups, sorts: Groups) -> Array:
-    """Return the mean change in each group, that of a small one drawn to its sort's."""
-    around = np.take_along_axis(sorts.share @ change, _within(groups, sorts)[:, :, None], axis=1)
+def _group_mean(values: Array, groups: Groups, sorts: Groups) -> Array:
+    """Return the mean of each group, that of a small one drawn to its sort's."""
+    around = np.take_along_axis(sorts.share @ values, _within(groups, sorts)[:, :, None], axis=1)
     count = groups.size[:, :, None]
-    return np.asarray((count * (groups.share @ change) + SHRINK_MEAN * around) / (count + SHRINK_MEAN))
+    return np.asarray((count * (groups.share @ values) + SHRINK_MEAN * around) / (count + SHRINK_MEAN))
 
 
 def _scatter(values: Array, share: Array) -> Array:

@@ -70,3 +70,17 @@ def test_a_small_size_keeps_its_own_narrow_spread_beside_a_large_one() -> None:
     small, large = (np.sqrt(found.covariance[1, k, 2, 2]) for k in (0, 1))
     assert small == pytest.approx(np.sqrt(found.covariance[0, 0, 2, 2]), rel=0.15)
     assert large > 1.3 * small
+
+
+def test_a_reading_that_a_fault_pins_is_pinned_where_twins_differ_from_their_class() -> None:
+    """An open lead reads zero whatever its twin reads; the vehicles of this group have twins that read more than most.
+    """
+    twin = np.stack([sound(VEHICLES, 5)] * 2)
+    values = twin.copy()
+    values[1, :, 1] = 0.0
+    high = (twin[1, :, 1] > np.quantile(twin[1, :, 1], 0.7)).astype(np.intp)
+    labels = np.stack([np.zeros(VEHICLES, dtype=np.intp), high])
+    found = paired_moments(values, twin, labels, zeros(2, VEHICLES), labels, np.ones((2, VEHICLES)))
+    apart = twin[1, high == 1, 1].mean() - twin[1, :, 1].mean()
+    assert apart > 0.15
+    assert found.mean[1, :2, 1] == pytest.approx([0.0, 0.0], abs=0.25 * apart)

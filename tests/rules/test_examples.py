@@ -42,14 +42,14 @@ def test_example_ranks_as_it_says(example: LoadedExample) -> None:
     assert first == example.example.ranks_first, says
 
 
-#: known defect: a group's mean is not corrected for how its twins differ from their class where the change follows them
-NOT_YET = ("ignition_dies_cranking 1", "profile_lead_left_open 1")
+#: known defect: the place comes out just behind nothing wrong (.163 to .197)
+NOT_YET = ("profile_lead_left_open 1",)
 
 
 def _marked(example: LoadedExample) -> object:
     marks = [] if example.rule.id in QUICK else [pytest.mark.slow]
     if example.label in NOT_YET:
-        marks.append(pytest.mark.xfail(reason="the place does not lead clearly", strict=True))
+        marks.append(pytest.mark.xfail(reason="nothing wrong leads by a little", strict=True))
     return pytest.param(example, id=example.label, marks=marks)
 
 
