@@ -47,6 +47,7 @@ def script(
 
     Example: diagnose script crew_cab_tray --complaint "does not charge while driving" --tools eyes,hands --depth 5
     """
+    from diagnose.inference.complaints import match_complaint
     from diagnose.scripts.compiling import compile_script
     from diagnose.store.new_file import refuse_taken
 
@@ -56,6 +57,8 @@ def script(
     for path in (html, markdown, text):
         if path is not None:
             refuse_taken(path, force)
+    if match_complaint(order.complaint, sources.rules) is None:
+        typer.echo("The complaint was not understood, so it favours no suspect: say it in other words.", err=True)
     made = compile_script(sources, order)
     written = _written(made, html, markdown, text, force)
     if play:

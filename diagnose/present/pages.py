@@ -30,7 +30,7 @@ overflow-wrap:anywhere}
 h1{font-size:1.4rem;line-height:1.25;margin:.3rem 0}h2{font-size:1.1rem;margin:1.2rem 0 .3rem;border-bottom:2px solid}
 table{border-collapse:collapse;width:100%}th,td{text-align:left;vertical-align:top;padding:.25rem .4rem;
 border-bottom:1px solid #777}
-th,td:last-child{min-width:5.6rem}th.n{min-width:2.4rem}
+th,td:last-child{min-width:5.6rem}th.n{min-width:3rem}
 ul,ol{padding-left:1.3rem;margin:.3rem 0}.mark{font-weight:700}.small{font-size:.9rem}
 .caution{border-left:5px solid #111;padding-left:.6rem;margin:.3rem 0}
 a{color:#111;display:inline-block;min-height:48px;line-height:48px;padding-right:1rem}

@@ -27,6 +27,13 @@ def test_json_has_the_keys_of_its_form(capsys: pytest.CaptureFixture[str]) -> No
     assert max(chances) <= 1.0 + 1e-6
 
 
+def test_a_complaint_that_is_not_understood_is_said_to_be_so(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([*WORDS[:3], "qwxz", "--depth", "2", "--tools", "eyes"]) == 0
+    assert "was not understood" in capsys.readouterr().err
+    assert run([*WORDS, "--tools", "eyes"]) == 0
+    assert "understood" not in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
