@@ -89,6 +89,11 @@ class Asker:
         self._typed = _is_terminal(source) and _is_terminal(out)
         self._console: Any = None
 
+    @property
+    def at_terminal(self) -> bool:
+        """Whether a person types the answers at a terminal."""
+        return self._typed
+
     def say(self, text: str, style: str = "") -> None:
         """Write text, its control characters shown; `style` is how it looks where it may look like anything."""
         lines = "\n".join(printable(line) for line in text.split("\n"))

@@ -5,11 +5,14 @@ from __future__ import annotations
 import shutil
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+
+if TYPE_CHECKING:
+    from diagnose.store.practice_cases import LoadedPractice
 
 __all__ = ["cases"]
 
@@ -77,13 +80,16 @@ def _check(names: list[str], solve: bool) -> int:
     rules, practice, known = rule_base(), load_practice_rules(), load_figures()
     paths = [case_path(name) for name in names] or list(case_paths())
     problems: list[Problem] = []
-    wrong = 0
+    loaded: list[tuple[Path, LoadedPractice]] = []
     for path in paths:
         try:
-            case = load_practice_case(path, rules, practice)
+            loaded.append((path, load_practice_case(path, rules, practice)))
         except BadInput as error:
             problems += error.problems
-            continue
+    if problems:  # said before anything else: a refusal leaves standard output empty
+        raise BadInput(problems)
+    wrong = 0
+    for path, case in loaded:
         figures = known.get(case.case.id)
         if solve:
             said = _solved(path)
@@ -96,8 +102,6 @@ def _check(names: list[str], solve: bool) -> int:
         wrong += said.startswith("FAIL")
         if not said.startswith("PASS") or solve or names:
             typer.echo(f"{case.case.id}: {said}")
-    if problems:
-        raise BadInput(problems)
     typer.echo(f"{len(paths)} cases, {wrong} failed")
     sys.stdout.flush()
     return 1 if wrong else 0

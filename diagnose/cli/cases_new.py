@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from diagnose.basics.errors import BadInput, Problem
+from diagnose.basics.errors import BadInput, Problem, printable
 
 if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
@@ -143,6 +143,6 @@ def seal_case(name: str, file: str, force: bool) -> int:
         f"tools: [{', '.join(case.tools)}]", "exam: true", f"sealed: {sealed(inside, case.id)}",
     ]  # fmt: skip
     write_new(file, "\n".join(lines) + "\n", force)
-    typer.echo(f"Sealed: {file}")
+    typer.echo(f"Sealed: {printable(file)}")
     sys.stdout.flush()
     return 0

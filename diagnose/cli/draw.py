@@ -21,6 +21,7 @@ def draw(
 
     Example: diagnose draw crew_cab_tray
     """
+    from diagnose.basics.errors import printable
     from diagnose.cli.loading import figures, installation_named, rule_base
     from diagnose.drawing.placing import picture_of
     from diagnose.model.picture import Note
@@ -34,12 +35,10 @@ def draw(
     installation = installation_named(file)
     notes: dict[str, list[Note]] = {}
     if job is not None:
-        from diagnose.session.advice import Adviser
-        from diagnose.session.walk import Session
+        from diagnose.cli.job_session import session_of
 
         found = load_job(job_path(job, jobs_folder(folder, os.environ)))
-        adviser = Adviser(installation, rule_base(), figures(), int(found.head.get("seed", 1)))
-        session = Session(adviser, found.events)
+        session = session_of(found, installation, rule_base(), figures())
         convicted = convicted_faults(session.ranking) if session.facts.readings else ()
         notes = reading_notes(session.facts.readings, convicted, installation)
     text = svg_text(picture_of(installation, notes))
@@ -47,5 +46,5 @@ def draw(
         typer.echo(text, nl=False)
     else:
         write_new(output, text, force)
-        typer.echo(f"written: {output}")
+        typer.echo(f"written: {printable(output)}")
     return 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,14 +10,26 @@ import typer
 from diagnose.basics.errors import BadInput, Problem
 
 if TYPE_CHECKING:
-    from diagnose.evaluation.run import Plan
+    from diagnose.evaluation.run import Plan, Result
 
 __all__ = ["evaluate"]
 
 PLAYERS = ("engine", "textbook", "halving", "bits")
 
+Keep = Annotated[str | None, typer.Option("--keep", help="Write the vehicles and how each went into this file.")]
+Force = Annotated[bool, typer.Option("--force", help="With --keep: write over a file that is there already.")]
+Own = Annotated[
+    str | None,
+    typer.Option("--rules", help="The engine goes by these rules over those that ship; vehicles by those that ship."),
+]
+Compare = Annotated[
+    tuple[str, str] | None,
+    typer.Option("--compare", metavar="OLD NEW", help="Play nothing: show what changed between two kept runs."),
+]
+
 
 def evaluate(
+    context: typer.Context,
     layouts: Annotated[
         str | None, typer.Option("--layouts", help="Layouts that ship, with commas between; all if not said.")
     ] = None,
@@ -33,31 +45,72 @@ def evaluate(
     ] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
     jobs: Annotated[int, typer.Option("--jobs", help="How many processes.", min=1, max=64)] = 1,
+    rules: Own = None,
+    keep: Keep = None,
+    force: Force = False,
+    compare: Compare = None,
     readings: Annotated[bool, typer.Option("--readings", help="Show the readings where it failed.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> int:
-    """Play simulated vehicles with hidden faults to the end; status 1 where a floor is missed.
+    """Play simulated vehicles with hidden faults to the end; status 1 where a floor is missed, or a change is worse.
 
     Example: diagnose evaluate --layouts solar_only_van --n 2 --players engine
     """
-    from diagnose.cli.loading import chosen_tools, figures, rule_base
+    from diagnose.cli.evaluate_compare import compared
+    from diagnose.cli.loading import chosen_tools
     from diagnose.evaluation.population import Story
-    from diagnose.evaluation.run import Plan, run
+    from diagnose.evaluation.run import run
     from diagnose.evaluation.summary import summarize
     from diagnose.present.evaluation_table import evaluation_json, evaluation_lines
-    from diagnose.store.installations import load_layout
-    from diagnose.store.textbook import load_textbook
 
+    if compare is not None:
+        return compared(*compare, context, as_json)
+    _refuse_keep(keep, force)
     story = Story(sound, wrong, 2 if double else 1, chosen_tools(tools))
-    chosen = tuple((name, load_layout(name)) for name in _layouts(layouts))
-    plan = Plan(chosen, rule_base(), figures(), vehicles, seed, story, _players(players, repair, missing, double),
-                repair, missing, load_textbook())  # fmt: skip
-    summary = summarize(plan, run(plan, jobs, _progress(vehicles)))
+    plan = _plan(rules, layouts)._replace(
+        vehicles=vehicles, seed=seed, story=story, players=_players(players, repair, missing, double), repair=repair,
+        missing=missing,
+    )  # fmt: skip
+    results = run(plan, jobs, _progress(vehicles))
+    summary = summarize(plan, results)
+    if keep is not None:
+        _write(keep, plan, results, force)
     if as_json:
         typer.echo(evaluation_json(summary))
     else:
         typer.echo("\n".join(evaluation_lines(summary, _told(plan), 80, readings)))
     return int(not all(floor.reached for floor in summary.floors))
+
+
+def _plan(rules: str | None, layouts: str | None) -> Plan:
+    """Return a plan with its rules and layouts; how many vehicles of what kind is still to be said."""
+    from diagnose.cli.loading import figures, rule_base, rules_named
+    from diagnose.evaluation.population import Story
+    from diagnose.evaluation.run import Plan
+    from diagnose.store.installations import load_layout
+    from diagnose.store.textbook import load_textbook
+
+    folders = rules_named(rules)
+    own = (rule_base(rules=folders), figures(folders)) if rules is not None else None
+    chosen = tuple((name, load_layout(name)) for name in _layouts(layouts))
+    return Plan(chosen, rule_base(), figures(), 0, 0, Story(0.0, 0.0, 1, ()), order=load_textbook(), own=own)
+
+
+def _refuse_keep(keep: str | None, force: bool) -> None:
+    """Refuse a file that could not be written before any vehicle is played."""
+    from diagnose.store.new_file import refuse_taken
+
+    if keep is not None:
+        refuse_taken(keep, force)
+    elif force:
+        raise BadInput([Problem("--force", None, None, "it goes with --keep alone", "add --keep FILE")])
+
+
+def _write(keep: str, plan: Plan, results: Sequence[Result], force: bool) -> None:
+    from diagnose.evaluation.comparing import kept
+    from diagnose.store.evaluations import write_kept
+
+    write_kept(keep, kept(plan, results), force)
 
 
 def _progress(vehicles: int) -> Callable[[int], None]:
@@ -112,5 +165,6 @@ def _told(plan: Plan) -> list[str]:
         f"{story.sound:.0%} sound, {story.wrong:.0%} of readings mistaken; tools: {', '.join(story.tools)}.",
         f"What the engine is not told, at most: {shifts}.",
         *(["Each cause, and those of its adjoining terminations, is taken out of the rules."] if plan.missing else []),
+        *(["The engine goes by the rules of --rules, the vehicles by those that ship."] if plan.own else []),
         *(["What is found is mended, proved, and looked at again."] if plan.repair else []),
     ]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.model.expected import Expected
@@ -34,6 +35,7 @@ def expect(
     fault: Annotated[str | None, typer.Option("--fault", help="A fault as JSON: what would be read with it.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
 ) -> None:
@@ -41,17 +43,18 @@ def expect(
 
     Example: diagnose expect crew_cab_tray tray chassis --when engine_running
     """
-    from diagnose.cli.loading import fault_from_json, figures, installation_named, rule_base
+    from diagnose.cli.loading import fault_from_json, figures, installation_named, rule_base, rules_named
     from diagnose.prediction.expected import expected_readings
     from diagnose.prediction.hypotheses import SOUND
     from diagnose.prediction.sights import SOUND_WORD
     from diagnose.present.json_forms import expected_json
 
-    installation = installation_named(file)
+    folders = rules_named(rules_from)
+    installation = installation_named(file, folders)
     takes = _takes(places or [], when, readings, installation)
-    needless = as_json and fault is None and all(t.quantity not in SOUND_WORD for t in takes)
-    rules = None if needless else rule_base(not no_cache)
-    tables = figures()
+    needless = as_json and fault is None and rules_from is None and all(t.quantity not in SOUND_WORD for t in takes)
+    rules = None if needless else rule_base(not no_cache, folders)
+    tables = figures(folders)
     hypothesis = SOUND if fault is None or rules is None else fault_from_json(fault, installation, rules)
     found = expected_readings(installation, rules, tables, takes, hypothesis, seed)
     if as_json:

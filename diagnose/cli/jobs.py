@@ -37,7 +37,7 @@ def jobs(
         return " ".join(parts).casefold()
 
     kept = [j for j, _ in found if j is not None and all(word in told(j) for word in wanted)]
-    rows = [(j.id, str(j.head.get("begun")), j.state, str(j.head.get("title")), len(j.events)) for j in kept]
+    rows = [(j.id, str(j.head.get("begun")), j.state, str(j.head.get("title")), j.answered) for j in kept]
     width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
     for line in job_lines(rows, width):
         typer.echo(printable(line))

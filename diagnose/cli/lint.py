@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,7 +11,7 @@ __all__ = ["lint"]
 
 def lint(
     rules: Annotated[
-        str | None, typer.Option("--rules", help="The folder of the rule base; the one in use, if not said.")
+        str | None, typer.Option("--rules", help="Your own rules, checked over those that ship; or a whole rule base.")
     ] = None,
     deep: Annotated[
         bool, typer.Option("--deep", help="Also look for faults that no test tells apart; takes minutes.")
@@ -27,10 +26,13 @@ def lint(
     from diagnose.lint.base import Finding
     from diagnose.lint.lint import findings, sorted_findings, twins
     from diagnose.present.findings import findings_json, findings_lines
-    from diagnose.store.data_folder import rules_folder
     from diagnose.store.rule_base import read_base
+    from diagnose.store.rule_folders import rule_folders
 
-    read = read_base(rules_folder() if rules is None else Path(rules))
+    folders = rule_folders(rules)
+    read = read_base(folders)
+    if folders.own is not None:
+        typer.echo(folders.told(), err=True)
     found = [Finding(name, "FAIL", problem) for name, problem in read.wrong]
     if read.base is not None and read.tables is not None:
         found += findings(read.base)

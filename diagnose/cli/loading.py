@@ -18,32 +18,51 @@ if TYPE_CHECKING:
     from diagnose.model.reading import Reading
     from diagnose.model.rules import RuleBase
     from diagnose.prediction.hypotheses import Hypothesis
+    from diagnose.store.rule_folders import RuleFolders
 
-__all__ = ["chosen_tools", "entry_reading", "fault_from_json", "figures", "installation_named", "rule_base"]
+__all__ = [
+    "chosen_tools", "entry_reading", "fault_from_json", "figures", "installation_named", "rule_base", "rules_named",
+]  # fmt: skip
 
 
-def installation_named(name: str) -> Installation:
-    """Return the installation of a file, or of a layout that ships where no such file exists."""
+def rules_named(name: str | None) -> RuleFolders:
+    """Return the folders of the rules: those that ship, or what `--rules` names over them or in their place."""
+    from diagnose.store.rule_folders import rule_folders
+
+    return rule_folders(name)
+
+
+def installation_named(name: str, rules: RuleFolders | None = None) -> Installation:
+    """Return the installation of a file, or of a layout of the rules where no such file exists."""
     from diagnose.store.installations import layout_ids, load_installation, load_layout
 
-    if not Path(name).exists() and name in layout_ids():
-        return load_layout(name)
-    return load_installation(name)
+    if not Path(name).exists() and name in layout_ids(rules):
+        return load_layout(name, rules)
+    return load_installation(name, rules)
 
 
-def rule_base(cache: bool = True) -> RuleBase:
+def rule_base(cache: bool = True, rules: RuleFolders | None = None) -> RuleBase:
     """Return the rules beside the tables of figures, from the cache folder if that may be used."""
     from diagnose.store.rules_kept import kept_rules
 
-    return kept_rules(cache=cache)
+    return kept_rules(rules, cache)
 
 
-def figures() -> Tables:
-    """Return the tables of figures."""
-    from diagnose.store.data_folder import rules_folder
+def figures(rules: RuleFolders | None = None) -> Tables:
+    """Return the tables of figures, once it has been said on standard error whose rules hold, if not those that ship.
+
+    It is said here because every answer needs the figures, and after the rules have been read.
+    """
+    import typer
+
+    from diagnose.store.rule_folders import as_folders
     from diagnose.store.tables import load_tables
 
-    return load_tables(rules_folder())
+    folders = as_folders(rules)
+    tables = load_tables(folders)
+    if (told := folders.told()) is not None:
+        typer.echo(told, err=True)
+    return tables
 
 
 def chosen_tools(text: str | None) -> tuple[str, ...]:

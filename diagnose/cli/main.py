@@ -19,16 +19,20 @@ from diagnose.basics.errors import BadInput, Problem, printable
 from diagnose.cli import (
     cases,
     check,
+    commission,
+    compare,
     draw,
     evaluate,
     expect,
     jobs,
+    learn,
     lint,
     new,
     practice,
     progress,
     rank,
     report,
+    rules,
     script,
     walk,
 )
@@ -81,14 +85,18 @@ def _first_steps(
 
 app.command(name="cases")(cases.cases)
 app.command(name="check")(check.check)
+app.command(name="commission")(commission.commission)
+app.command(name="compare")(compare.compare)
 app.command(name="draw")(draw.draw)
 app.command(name="evaluate")(evaluate.evaluate)
 app.command(name="expect")(expect.expect)
+app.command(name="learn")(learn.learn)
 app.command(name="lint")(lint.lint)
 app.command(name="new")(new.new)
 app.command(name="practice")(practice.practice)
 app.command(name="progress")(progress.progress)
 app.command(name="rank")(rank.rank)
+app.command(name="rules")(rules.rules)
 app.command(name="script")(script.script)
 app.command(name="walk")(walk.walk)
 app.command(name="jobs")(jobs.jobs)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.inference.ranking import Engine, Question
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from diagnose.model.reading import Reading
     from diagnose.model.rules import RuleBase
     from diagnose.store.readings import ReadingsFile
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["rank", "recalled"]
 
@@ -34,6 +36,7 @@ def rank(
     answers: Annotated[
         str | None, typer.Option("--answers", help="A file of answers, one a line, for the prompts.")
     ] = None,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
 ) -> None:
@@ -41,16 +44,17 @@ def rank(
 
     Example: diagnose rank crew_cab_tray --readings cases/examples/crew_cab_tray_readings.yaml
     """
-    from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base
+    from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base, rules_named
     from diagnose.inference.ranking import Engine, Question
     from diagnose.store.readings import load_readings
 
-    installation = installation_named(file)
-    rules, tables = rule_base(not no_cache), figures()
     chosen = chosen_tools(tools)
+    folders = rules_named(rules_from)
+    installation = installation_named(file, folders)
+    rules, tables = rule_base(not no_cache, folders), figures(folders)
     taken = load_readings(readings, installation, faults=rules.faults) if readings is not None else None
     engine = Engine(installation, rules, tables, seed)
-    recall = recalled(engine, installation, seed) if not no_cache else None
+    recall = recalled(engine, installation, seed, folders) if not no_cache else None
     if taken is None:
         taken = _asked(installation, rules, as_json, plain, answers)
     question = Question(taken.readings, taken.complaint, chosen)
@@ -64,12 +68,14 @@ def rank(
             recall()
 
 
-def recalled(engine: Engine, installation: Installation, seed: int) -> Callable[[], None]:
+def recalled(
+    engine: Engine, installation: Installation, seed: int, rules: RuleFolders | None = None
+) -> Callable[[], None]:
     """Give an engine what an earlier run worked out; return what keeps the rest, once it has answered."""
     from diagnose.store import cache_folder
     from diagnose.store.rules_kept import predictions_key
 
-    key = predictions_key(installation, seed)
+    key = predictions_key(installation, seed, rules)
     kept = cache_folder.read(key)
     if kept is not None:
         with contextlib.suppress(ValueError):

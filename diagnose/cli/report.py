@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from diagnose.cli.commission_report import show_commissioning
+from diagnose.cli.report_card import owner_card
+
 if TYPE_CHECKING:
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
@@ -27,6 +30,8 @@ def report(
     card: Annotated[
         bool, typer.Option("--card", help="With --html: the owner's card, what is normal here and when to stop.")
     ] = False,
+    markdown: Annotated[bool, typer.Option("--markdown", help="A commissioning: print it as Markdown.")] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="A commissioning: print it as one JSON object.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Show a job: what was told and read, what follows from it, and how it stands.
@@ -36,12 +41,48 @@ def report(
     import shutil
 
     from diagnose.basics.errors import BadInput, Problem, printable
+    from diagnose.cli.job_session import session_of
     from diagnose.cli.loading import figures, rule_base
     from diagnose.present.walk_report import report_lines
-    from diagnose.session.advice import Adviser
-    from diagnose.session.walk import Session
+    from diagnose.store.commissioning_jobs import first_of, is_commissioning
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
-    from diagnose.store.new_file import refuse_taken, write_new
+    from diagnose.store.new_file import write_new
+
+    _agree(html, statement, card, force)
+    width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
+    path = job_path(job, jobs_folder(folder, os.environ))
+    if is_commissioning(first_of(path)):
+        if statement:
+            right = "ask for it of the walk that looked for the cause, or leave --statement out"
+            raise BadInput([Problem("--statement", None, None, "a commissioning convicts no part", right)])
+        return show_commissioning(path, html, markdown, as_json, card, force, width)
+    if markdown or as_json:
+        name = "--markdown" if markdown else "--json"
+        raise BadInput([Problem(name, None, None, "it goes with the record of a commissioning", "leave it out")])
+    found = load_job(path)
+    installation, rules = installation_of(found), rule_base()
+    if html is not None and card:
+        write_new(html, owner_card(installation, rules), force)
+        typer.echo(f"written: {printable(html)}")
+        return 0
+    session = session_of(found, installation, rules, figures())
+    ranking = session.ranking if session.facts.readings else None
+    if html is not None:
+        write_new(html, _page(found, session, installation, rules, statement), force)
+        typer.echo(f"written: {printable(html)}")
+        return 3 if session.facts.state == "danger" else 0
+    begun = str(found.head.get("begun"))
+    for line in report_lines(found.id, begun, session.facts, session.step, ranking, installation, rules, width):
+        typer.echo(printable(line))
+    if found.torn:
+        typer.echo("The last line of the record had been cut short and is left out.")
+    return 3 if session.facts.state == "danger" else 0
+
+
+def _agree(html: str | None, statement: bool, card: bool, force: bool) -> None:
+    """Refuse options that do not go together, and a file that is there already."""
+    from diagnose.basics.errors import BadInput, Problem
+    from diagnose.store.new_file import refuse_taken
 
     if card and statement:
         raise BadInput([Problem("--card", None, None, "it is another page than --statement", "ask for one at a time")])
@@ -50,25 +91,6 @@ def report(
         raise BadInput([Problem(name, None, None, "it goes with --html alone", "add --html FILE")])
     if html is not None:
         refuse_taken(html, force)
-    found = load_job(job_path(job, jobs_folder(folder, os.environ)))
-    installation, rules = installation_of(found), rule_base()
-    if html is not None and card:
-        write_new(html, _card(installation, rules), force)
-        typer.echo(f"written: {printable(html)}")
-        return 0
-    session = Session(Adviser(installation, rules, figures(), int(found.head.get("seed", 1))), found.events)
-    ranking = session.ranking if session.facts.readings else None
-    if html is not None:
-        write_new(html, _page(found, session, installation, rules, statement), force)
-        typer.echo(f"written: {printable(html)}")
-        return 3 if session.facts.state == "danger" else 0
-    width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
-    begun = str(found.head.get("begun"))
-    for line in report_lines(found.id, begun, session.facts, session.step, ranking, installation, rules, width):
-        typer.echo(printable(line))
-    if found.torn:
-        typer.echo("The last line of the record had been cut short and is left out.")
-    return 3 if session.facts.state == "danger" else 0
 
 
 def _page(job: Job, session: Session, installation: Installation, rules: RuleBase, statement: bool) -> str:
@@ -79,7 +101,7 @@ def _page(job: Job, session: Session, installation: Installation, rules: RuleBas
     from diagnose.model.reading import Reading
     from diagnose.present.picture_notes import convicted_faults, reading_notes
     from diagnose.present.report_page import Origin, report_page, statement_page
-    from diagnose.present.svg import svg_halves
+    from diagnose.present.svg import svg_slices
 
     facts = session.facts
     digest = hashlib.sha256(installation.model_dump_json().encode()).hexdigest()[:16]
@@ -88,7 +110,7 @@ def _page(job: Job, session: Session, installation: Installation, rules: RuleBas
     ranking = session.ranking if facts.readings else None
     if not statement:
         notes = reading_notes(facts.readings, convicted_faults(ranking) if ranking else (), installation)
-        picture = svg_halves(picture_of(installation, notes))
+        picture = svg_slices(picture_of(installation, notes))
         return report_page(origin, facts, ranking, installation, rules, picture)
     first: tuple[Reading, ...] = facts.readings
     for number, reading in enumerate(facts.readings):
@@ -97,14 +119,3 @@ def _page(job: Job, session: Session, installation: Installation, rules: RuleBas
             break
     before = session.adviser.ranking(facts._replace(readings=first)) if first else None
     return statement_page(origin, facts, before, installation, rules, ranking)
-
-
-def _card(installation: Installation, rules: RuleBase) -> str:
-    """Return the card of the owner: what a sound installation of this description reads."""
-    from diagnose.cli.loading import figures
-    from diagnose.prediction.expected import expected_readings
-    from diagnose.prediction.hypotheses import SOUND
-    from diagnose.present.card_page import card_page, card_takes
-
-    takes = card_takes(installation)
-    return card_page(expected_readings(installation, rules, figures(), takes, SOUND, 1), installation)

@@ -126,6 +126,7 @@ def _listed(allow: str | None, known: tuple[str, ...]) -> tuple[str, ...]:
 
 def _written(made: Script, html: str | None, markdown: str | None, text: str | None, force: bool) -> bool:
     """Write the files that were asked for; return whether any was."""
+    from diagnose.basics.errors import printable
     from diagnose.present.script_page import script_page
     from diagnose.present.script_text import script_lines, script_markdown
     from diagnose.store.new_file import write_new
@@ -138,5 +139,5 @@ def _written(made: Script, html: str | None, markdown: str | None, text: str | N
         write_new(text, "\n".join(script_lines(made, 100)) + "\n", force)
     for path in (html, markdown, text):
         if path is not None:
-            typer.echo(f"Written: {path}", err=True)
+            typer.echo(f"Written: {printable(path)}", err=True)
     return any(path is not None for path in (html, markdown, text))

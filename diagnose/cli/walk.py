@@ -94,18 +94,17 @@ def _begin(asker: Asker, file: str | None, jobs: str | None, given: list[tuple[s
 
 
 def _resume(asker: Asker, job: str, jobs: str | None) -> int:
+    from diagnose.cli.job_session import session_of
     from diagnose.cli.loading import figures, rule_base
-    from diagnose.session.advice import Adviser
     from diagnose.session.events import Event
     from diagnose.session.transitions import ENDS
-    from diagnose.session.walk import Session
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
     from diagnose.store.jobs_record import JobRecord
 
     with JobRecord.resume(job_path(job, jobs_folder(jobs, os.environ))) as record:
         found = load_job(record.path, record.lines)
         installation = installation_of(found)
-        session = Session(Adviser(installation, rule_base(), figures(), int(found.head.get("seed", 1))), found.events)
+        session = session_of(found, installation, rule_base(), figures())
         asker.say(f"Job {found.id}, {len(session.events)} answers so far\n{printable(installation.title)}")
         if found.torn:
             asker.say("The last line had been cut short and is dropped; all that was acknowledged is there.")

@@ -1,15 +1,17 @@
 """A joint's resistance from a drop and the current that flowed, and whether it has drifted since the hand-over.
 
-Numbers in, numbers out; which readings belong together is not known here.
+Numbers in, numbers out; which readings belong together is not known here,
+only which two resistances are of the same joint.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import hypot
 
 from diagnose.model.commissioning import Baseline
 
-__all__ = ["drifted", "resistance"]
+__all__ = ["drifted", "paired", "resistance"]
 
 #: standard uncertainties of a difference beyond which it counts as drift: 95 % of sound joints stay below
 BEYOND = 1.96
@@ -43,3 +45,20 @@ def drifted(then: Baseline, now: Baseline) -> bool:
     if then.part != now.part or set(then.between) != set(now.between):
         raise ValueError(f"`{then.part}` and `{now.part}` are not the same joint")
     return abs(now.ohms - then.ohms) > BEYOND * hypot(then.uncertainty, now.uncertainty)
+
+
+def paired(then: Iterable[Baseline], now: Iterable[Baseline]) -> tuple[tuple[Baseline, Baseline | None, bool], ...]:
+    """Return each joint of `then` with what it is now (None: not read again), and whether it has drifted.
+
+    A joint that was read more than once counts as it was read last; one that is new in `now` has nothing to be held
+    against and is left out.
+
+    >>> old = Baseline("tray_strap", ("tray", "chassis"), 0.0005, 0.0001)
+    >>> [(now and now.ohms, far) for _, now, far in paired([old, old._replace(part="b")], [old._replace(ohms=0.002)])]
+    [(0.002, True), (None, False)]
+    """
+    first, last = ({(one.part, frozenset(one.between)): one for one in joints} for joints in (then, now))
+    return tuple(
+        (one, found, found is not None and drifted(one, found))
+        for one, found in ((one, last.get(joint)) for joint, one in first.items())
+    )

@@ -11,7 +11,8 @@ from diagnose.model.commissioning import StepVerdict
 
 __all__ = ["at_full_current", "by_band", "by_limit", "worst"]
 
-#: which of two verdicts on one reading stands: what is proved wrong outranks what cannot be told
+#: which of two verdicts on one reading stands: what is proved wrong outranks what cannot be told; where there is but
+#: one judgement, there is nothing to choose between
 ORDER: tuple[StepVerdict, ...] = ("PASS", "LOOK", "INVALID", "FAIL", "NOT DONE")
 
 
@@ -19,16 +20,19 @@ def by_limit(value: float, error: float, low: float | None, high: float | None) 
     """Return the verdict against a published limit: FAIL beyond it by more than the meter's error.
 
     Parameters: `value`, `error` of the meter, `low` and `high`, all in one unit; None is no bound.
-    Returns: INVALID where the meter's error is as wide as the limits; LOOK beyond a limit by less than the error.
+    Returns: INVALID where the meter's error is as wide as the limits, unless even so it is beyond them; LOOK beyond a
+    limit by less than the error.
 
     >>> by_limit(0.36, 0.01, None, 0.25), by_limit(0.255, 0.01, None, 0.25), by_limit(0.20, 0.01, None, 0.25)
     ('FAIL', 'LOOK', 'PASS')
     """
     least, most = -inf if low is None else low, inf if high is None else high
+    beyond = max(least - value, value - most)
+    if beyond > error:
+        return "FAIL"
     if 2 * error >= most - least:
         return "INVALID"
-    beyond = max(least - value, value - most)
-    return "FAIL" if beyond > error else "LOOK" if beyond > 0 else "PASS"
+    return "LOOK" if beyond > 0 else "PASS"
 
 
 def by_band(value: float, usual: tuple[float, float], family: tuple[float, float]) -> StepVerdict:

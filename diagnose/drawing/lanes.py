@@ -33,7 +33,8 @@ def lanes_of(installation: Installation) -> Lanes:
         for end in ends_of(part):
             joined[end].append(name)
     low = [p for d in devices for p in (getattr(parts[d], "neg", None), getattr(parts[d], "negative", None)) if p]
-    high = [p for d in devices for p in points_of(parts[d]) if p not in low]
+    coils = [p for d in devices for p in getattr(parts[d], "coil", ())]  # one end of a coil is earthed, either one
+    high = [p for d in devices for p in points_of(parts[d]) if p not in low and p not in coils]
     side = _sides(installation, joined, low, high)
     below = {point for point in points if side.get(point) == "low"}
     upper = _walked(installation, joined, [p for p in points if p not in below], below)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 __all__ = ["SIZE", "broken", "text_width"]
 
 #: height of letters [units]
@@ -20,7 +22,7 @@ def text_width(text: str, size: float = SIZE) -> float:
 
 
 def _em(sign: str) -> float:
-    if sign in "iljtfr.,:;|'!()[] /-":
+    if sign in "iljtfr.,:;|'!()[] /-\u00a0":
         return _NARROW
     if sign in "mwMW@%" or not sign.isascii():
         return _WIDE
@@ -30,12 +32,14 @@ def _em(sign: str) -> float:
 def broken(text: str, width: float, size: float = SIZE) -> list[str]:
     """Return the text in lines no wider than `width` [units]; a word too long for a line is cut.
 
+    A space that does not break joins two words into one.
+
     >>> broken("house battery", 60)
     ['house', 'battery']
     """
     lines: list[str] = []
     line = ""
-    for word in text.split():
+    for word in re.split(r"[^\S\u00a0]+", text.strip()):
         while text_width(word, size) > width:
             cut = next(n for n in range(len(word), 0, -1) if n == 1 or text_width(word[:n], size) <= width)
             lines, line, word = [*lines, *([line] if line else []), word[:cut]], "", word[cut:]

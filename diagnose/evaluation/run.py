@@ -39,7 +39,8 @@ NO_WEIGHT = 1e-60
 class Plan(NamedTuple):
     """What is evaluated: layouts with their installations, rules, figures, how many vehicles of what story, and how
     they are played: `players` are of engine, bits (the test with most bits, whatever its minutes), textbook (the fixed
-    `order`) and halving; `missing` takes each cause out of the engine's rule base.
+    `order`) and halving; `missing` takes each cause out of the engine's rule base. `own` are the rules and figures that
+    the engine goes by where they are not those of the vehicles.
     """
 
     layouts: tuple[tuple[str, Installation], ...]
@@ -52,6 +53,7 @@ class Plan(NamedTuple):
     repair: bool = False
     missing: bool = False
     order: TextbookOrder | None = None
+    own: tuple[RuleBase, Tables] | None = None
 
 
 class Result(NamedTuple):
@@ -112,7 +114,7 @@ def _play_block(block: Block) -> list[Result]:
     plan = block.plan
     name, installation = plan.layouts[block.layout]
     garage = Garage(name, installation, plan.rules, plan.tables, plan.seed, plan.story)
-    engine = Engine(installation, plan.rules, plan.tables, plan.seed)
+    engine = Engine(installation, *(plan.own or (plan.rules, plan.tables)), plan.seed)
     found = []
     for number in block.numbers:
         case = garage.case(number)

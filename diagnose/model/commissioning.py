@@ -20,7 +20,10 @@ class CommissioningStep(NamedTuple):
     """One step of the sequence: either a test (`take`) or a question that is answered yes or no.
 
     `cautions` are shown before `how`; `judges` are the parts and joints that the step speaks of; `rule` is the id of
-    the rule that it was made from; `scales` where the reading grows with the current that flows.
+    the rule that it was made from; `scales` where the reading grows with the current that flows. `judge` tells how the
+    answer is judged and `wants` is the word of a good one; `needs` are ids of steps whose answers it needs beside its
+    own; `makes_valid` says how to get a reading that can be judged; steps of one `group` may be answered together;
+    `recheck` is what to look at again some weeks later.
     """
 
     id: str
@@ -35,10 +38,21 @@ class CommissioningStep(NamedTuple):
     source: str
     judges: tuple[str, ...]
     scales: bool = False
+    phase: str = ""
+    judge: str = "value"
+    wants: str = ""
+    needs: tuple[str, ...] = ()
+    why: str = ""
+    makes_valid: str = ""
+    group: str = ""
+    recheck: str = ""
 
 
 class Judgement(NamedTuple):
-    """A reading held against one thing: the verdict, the bounds [unit of the reading] (None: no bound), and why."""
+    """A reading held against one thing: the verdict, the bounds (None: no bound), and why.
+
+    The bounds are in the unit of the reading; of a drop in ohm against the model and in volts against the limit.
+    """
 
     verdict: StepVerdict
     low: float | None

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from jinja2 import Environment
 
 from diagnose.model.picture import Picture
 from diagnose.present.pages import Markup
 
-__all__ = ["svg_halves", "svg_text"]
+__all__ = ["svg_slices", "svg_text"]
 
 _INNER = """\
-<g id="wiring"><rect width="{{ p.width }}" height="{{ p.height }}" fill="#fff"/>
+<g{% if name %} id="{{ name }}"{% endif %}><rect width="{{ p.width }}" height="{{ p.height }}" fill="#fff"/>
 <g stroke="#111" stroke-width="1.2" stroke-linecap="square">
 {% for w in p.wires %}<line class="wire" data-point="{{ w.point }}" x1="{{ w.x1 }}" y1="{{ w.y1 }}" x2="{{ w.x2 }}" \
 y2="{{ w.y2 }}"/>
@@ -27,23 +29,29 @@ _SVG = """\
 {% for top, high in slices %}<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 {{ top }} {{ p.width }} {{ high }}" \
 role="img" aria-label="Wiring picture of {{ p.title }}" font-family="sans-serif" font-size="11">
 {% if loop.first %}<title>Wiring picture: {{ p.title }}</title>
-{{ inner }}{% else %}<use href="#wiring"/>{% endif %}</svg>
+{{ inner }}{% else %}<use href="#{{ name }}"/>{% endif %}</svg>
 {% endfor %}"""
 
 
 def svg_text(picture: Picture) -> str:
     """Return the picture as one SVG element, every text of it escaped."""
-    return _shown(picture, [(0.0, picture.height)])
+    return _shown(picture, [0.0, picture.height], "")
 
 
-def svg_halves(picture: Picture) -> str:
-    """Return the picture as two SVG elements, upper and lower half: stacked they are the whole picture."""
-    edges = [b.y + b.height + 2.0 for b in picture.boxes]
-    cut = min(edges, key=lambda y: abs(y - picture.height / 2), default=picture.height / 2)
-    return _shown(picture, [(0.0, cut), (cut, picture.height - cut)])
+def svg_slices(picture: Picture, count: int = 2) -> str:
+    """Return the picture as SVG elements that stacked are the whole picture, and side by side fill a sheet.
+
+    Parameters: `count`, how many; each ends behind a box, none is empty.
+    """
+    edges = [b.y + b.height + 2.0 for b in picture.boxes] or [picture.height]
+    wanted = [picture.height * n / count for n in range(1, count)]
+    cuts = sorted({min(edges, key=lambda y: abs(y - at)) for at in wanted} - {picture.height})
+    return _shown(picture, [0.0, *cuts, picture.height], f"wiring-in-{count}")
 
 
-def _shown(picture: Picture, slices: list[tuple[float, float]]) -> str:
+def _shown(picture: Picture, cuts: list[float], name: str) -> str:
+    """Return the picture cut at heights; `name` is its id, by which the later slices show it again."""
     environment = Environment(autoescape=True, trim_blocks=True)
-    inner = Markup(environment.from_string(_INNER).render(p=picture))
-    return environment.from_string(_SVG).render(p=picture, inner=inner, slices=slices)
+    inner = Markup(environment.from_string(_INNER).render(p=picture, name=name))
+    slices = [(top, end - top) for top, end in pairwise(cuts)]
+    return environment.from_string(_SVG).render(p=picture, inner=inner, slices=slices, name=name)

@@ -5,6 +5,7 @@ It words what it is given and computes nothing.
 
 from __future__ import annotations
 
+import re
 import textwrap
 
 from diagnose.model.fault import FaultAt
@@ -13,13 +14,17 @@ from diagnose.model.reading import Take
 from diagnose.model.rules import RuleBase
 from diagnose.model.states import OPERATING_STATES
 
-__all__ = ["fault_words", "figure", "place_words", "suspect_words", "test_words", "where_words", "wrapped"]
+__all__ = [
+    "fault_words", "figure", "no_minus_zero", "place_words", "suspect_words", "test_words", "where_words", "wrapped",
+]  # fmt: skip
 
 _ACTS = {
     "volts": "Volts", "amps": "Current by clamp", "ohms": "Ohms", "ripple": "AC volts", "celsius": "Temperature",
     "lamp": "Look at the lamp", "look": "Look closely", "smell": "Smell, from afar", "works": "See whether it works",
     "tug": "Tug", "wiggle": "Wiggle, and watch", "load_test": "Load test", "gravity": "Acid gravity",
 }  # fmt: skip
+#: a minus that stands before a number of noughts alone
+_MINUS_ZERO = re.compile(r"(?<![\w.,)])[-−](0+(?:[.,]0*)?)(?![.,]?\d)")
 
 
 def wrapped(text: str, width: int, indent: str = "", hang: str = "") -> list[str]:
@@ -85,4 +90,13 @@ def figure(value: float, unit: str) -> str:
     ('0.012 V', '13.46 V', '21.3 A')
     """
     digits = (3 if abs(value) < 1 else 2) if unit in ("V", "") else 1 if abs(value) < 100 else 0
-    return f"{value:.{digits}f} {unit}".replace("-0.000", "0.000").strip()
+    return no_minus_zero(f"{value:.{digits}f} {unit}".strip())
+
+
+def no_minus_zero(text: str) -> str:
+    """Return text in which a zero has no sign: a minus before nothing but noughts says nothing and reads as a fault.
+
+    >>> no_minus_zero("-0.00 V"), no_minus_zero("-0.05 V"), no_minus_zero("5-0.0"), no_minus_zero("drop -0,0 V")
+    ('0.00 V', '-0.05 V', '5-0.0', 'drop 0,0 V')
+    """
+    return _MINUS_ZERO.sub(r"\1", text)

@@ -97,6 +97,8 @@ def _reading(facts: Facts, event: Event) -> Facts:
 def _cannot(facts: Facts, event: Event) -> Facts:
     if facts.state == "again":
         return _without(facts, event.reading.take if event.reading else None, since_repair=True)
+    if event.reading is None:  # no test was asked for: a record that was edited
+        return facts._replace(pending=None)
     return _reading(facts._replace(pending=None), event)
 
 

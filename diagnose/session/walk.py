@@ -22,7 +22,11 @@ __all__ = ["OutOfPlace", "Session"]
 
 
 class OutOfPlace(Exception):  # noqa: N818 - the event's fault, not ours
-    """An event that the state of the walk has no way for; the walk is as it was."""
+    """An event that the state of the walk has no way for; the walk is as it was. `event` is the one."""
+
+    def __init__(self, said: str, event: Event) -> None:
+        super().__init__(said)
+        self.event = event
 
 
 class Session:
@@ -78,7 +82,7 @@ class Session:
         """
         if event.kind == "undo":
             if not self.events:
-                raise OutOfPlace("there is nothing to take back")
+                raise OutOfPlace("there is nothing to take back", event)
             again = Session(self.adviser, effective((*self.log, event)))
             self.facts, self._step, self._expect = again.facts, again._step, again._expect
         elif event.kind != "why":
@@ -90,7 +94,7 @@ class Session:
         """Go the way that an event leads, and on through the forks."""
         ways = ways_from(self.facts.state, event.kind)
         if not ways:
-            raise OutOfPlace(f"`{event.kind}` has no place at `{self.facts.state}`")
+            raise OutOfPlace(f"`{event.kind}` has no place at `{self.facts.state}`", event)
         step = self.step if self.facts.state in ("test", "again", "proof", "doubt", "repair") else None
         after = self._after(event, step)
         target = next(w.target for w in ways if CONDITIONS[w.condition](Judged(after, event, self.adviser)))

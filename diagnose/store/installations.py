@@ -13,10 +13,10 @@ from pydantic import ValidationError
 
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.installation import Installation, Point
-from diagnose.store.data_folder import rules_folder
 from diagnose.store.installation_checks import check_installation
 from diagnose.store.layout_merge import Layered, merge
 from diagnose.store.part_points import all_points
+from diagnose.store.rule_folders import RuleFolders, as_folders
 from diagnose.store.validation import problems_of
 from diagnose.store.yaml_text import Document, Loc, read_yaml
 
@@ -26,72 +26,74 @@ _MOST = 2000  # parts, points or zones: ten times what the largest vehicle has
 _FOLLOWS = ("missing", "union_tag_not_found")  # what is said of a file whose layout was not found
 
 
-def load_installation(path: Path | str) -> Installation:
+def load_installation(path: Path | str, rules: RuleFolders | None = None) -> Installation:
     """Return the installation a file describes.
 
-    Parameters: `path` of a YAML file.
+    Parameters: `path` of a YAML file; `rules`, whose layouts may be named, those that ship unless given.
     Returns: the installation with its layout merged in and with every point, named by its id where it has no name.
     Raises: BadInput with every defect and its place.
     """
     document = read_yaml(path)
-    return _finished(document.data, document, ())
+    return _finished(document.data, document, (), rules)
 
 
-def load_layout(layout: str) -> Installation:
+def load_layout(layout: str, rules: RuleFolders | None = None) -> Installation:
     """Return the installation of a layout of the rule base.
 
-    Parameters: `layout`, its id.
+    Parameters: `layout`, its id; `rules`, those that ship unless given.
     Raises: BadInput where there is no such layout, or where it is defective.
     """
-    document = _layout_document(layout)
+    document = _layout_document(layout, rules)
     if document is None:
-        raise BadInput([Problem(f"layout {layout[:60]}", None, None, *_unknown_layout(layout))])
-    return _finished(document.data, document, ())
+        raise BadInput([Problem(f"layout {layout[:60]}", None, None, *_unknown_layout(layout, rules))])
+    return _finished(document.data, document, (), rules)
 
 
-def installation_from_mapping(data: Any, document: Document, loc: Loc) -> Installation:
+def installation_from_mapping(
+    data: Any, document: Document, loc: Loc, rules: RuleFolders | None = None
+) -> Installation:
     """Return the installation that stands inside another file: the id of a layout, or a mapping.
 
-    Parameters: `data`, what stands there; `document` and `loc`, where it stands, for the places of problems. Defects of
-    the reading of `document` itself are the caller's to report.
+    Parameters: `data`, what stands there; `document` and `loc`, where it stands, for the places of problems; `rules`,
+    those that ship unless given. Defects of the reading of `document` itself are the caller's to report.
     """
     if isinstance(data, str):
-        layout = _layout_document(data)
+        layout = _layout_document(data, rules)
         if layout is None:
-            raise BadInput([document.problem(loc, *_unknown_layout(data))])
-        return _finished(layout.data, layout, ())
-    return _finished(data, document, loc)
+            raise BadInput([document.problem(loc, *_unknown_layout(data, rules))])
+        return _finished(layout.data, layout, (), rules)
+    return _finished(data, document, loc, rules)
 
 
-def layout_ids() -> tuple[str, ...]:
+def layout_ids(rules: RuleFolders | None = None) -> tuple[str, ...]:
     """Return the ids of the layouts of the rule base, sorted."""
-    folder = rules_folder() / "layouts"
-    return tuple(sorted(path.stem for path in folder.glob("*.yaml"))) if folder.is_dir() else ()
+    return as_folders(rules).stems("layouts")
 
 
-def _layout_document(layout: str) -> Document | None:
+def _layout_document(layout: str, rules: RuleFolders | None) -> Document | None:
     """Return the file of a layout, or None for anything that is not the bare id of one."""
-    if re.fullmatch(r"[a-z][a-z0-9_]*", layout) is None or layout not in layout_ids():
+    if re.fullmatch(r"[a-z][a-z0-9_]*", layout) is None or layout not in layout_ids(rules):
         return None
-    return read_yaml(rules_folder() / "layouts" / f"{layout}.yaml", name=f"layout {layout}")
+    return as_folders(rules).read(f"layouts/{layout}.yaml", f"layout {layout}")
 
 
-def _unknown_layout(layout: str) -> tuple[str, str]:
+def _unknown_layout(layout: str, rules: RuleFolders | None) -> tuple[str, str]:
+    known = layout_ids(rules)
     shown = f"`{layout[:60]}`"
     if re.search(r"[/\\.]", layout):
-        return f"the layout {shown} is a path", f"write a bare id: {', '.join(layout_ids())}"
-    close = did_you_mean(layout, layout_ids())
-    return f"no layout {shown}", f"did you mean {close}?" if close else f"write one of {', '.join(layout_ids())}"
+        return f"the layout {shown} is a path", f"write a bare id: {', '.join(known)}"
+    close = did_you_mean(layout, known)
+    return f"no layout {shown}", f"did you mean {close}?" if close else f"write one of {', '.join(known)}"
 
 
-def _finished(data: Any, document: Document, start: Loc) -> Installation:
+def _finished(data: Any, document: Document, start: Loc, rules: RuleFolders | None) -> Installation:
     """Return the installation of plain data, or raise everything that is wrong with it."""
     layers = Layered(document, start)
     problems: list[Problem] = [] if start else list(document.problems)
     if not isinstance(data, dict):
         right = "write keys such as title:, points: and parts:"
         raise BadInput([*problems, layers.problem((), "this is no installation", right)])
-    base, found = _base(data, layers)
+    base, found = _base(data, layers, rules)
     layers = layers._replace(base=base)
     problems += found
     for section in ("parts", "points", "zones"):
@@ -106,14 +108,14 @@ def _finished(data: Any, document: Document, start: Loc) -> Installation:
     return _with_points(installation)
 
 
-def _base(data: dict[str, Any], layers: Layered) -> tuple[Document | None, list[Problem]]:
+def _base(data: dict[str, Any], layers: Layered, rules: RuleFolders | None) -> tuple[Document | None, list[Problem]]:
     """Return the document of the layout that is named, and the problems with it."""
     layout = data.get("layout")
     if layout is None:
         return None, []
-    document = _layout_document(str(layout))
+    document = _layout_document(str(layout), rules)
     if document is None:
-        return None, [layers.problem(("layout",), *_unknown_layout(str(layout)))]
+        return None, [layers.problem(("layout",), *_unknown_layout(str(layout), rules))]
     if not isinstance(document.data, dict):
         return None, [document.problem((), "this is no installation", "write keys such as title: and parts:")]
     problems = list(document.problems)

@@ -11,11 +11,12 @@ import re
 import sys
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.installation import Installation
 from diagnose.session.events import Event
+from diagnose.store.commissioning_jobs import is_commissioning
 from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.installations import installation_from_mapping, load_layout
 from diagnose.store.jobs_form import Malformed, event_from
@@ -33,7 +34,7 @@ _SUFFIX = ".jsonl"
 class Job(NamedTuple):
     """A job: its id, file, first line, events, where it stands, and whether a torn last line was dropped from it.
 
-    `changed` [s since 1970] is when the file last grew.
+    `changed` [s since 1970] is when the file last grew; `answered`, how many answers are kept.
     """
 
     id: str
@@ -43,6 +44,7 @@ class Job(NamedTuple):
     state: str
     torn: bool
     changed: float
+    answered: int = 0
 
     @property
     def other_rules(self) -> bool:
@@ -112,6 +114,9 @@ def load_job(path: Path, lines: Lines | None = None) -> Job:
         raise BadInput([Problem(str(path), 1, 1, "this is no job record", "name a job that `diagnose jobs` lists")])
     if head["format"] > FORMAT:
         raise BadInput([Problem(str(path), 1, 1, "this record is of a later program", "use the later program")])
+    if is_commissioning(head):
+        right = f"diagnose commission --resume {path.stem}, or diagnose report {path.stem}"
+        raise BadInput([Problem(str(path), 1, 1, "this is the record of a commissioning, not of a walk", right)])
     events = []
     for number, data in enumerate(lines.data[1:], 2):
         try:
@@ -120,11 +125,21 @@ def load_job(path: Path, lines: Lines | None = None) -> Job:
             raise BadInput([Problem(str(path), number, 1, str(error), "restore the record from a copy")]) from None
     last = lines.data[-1]
     state = str(last.get("state", "alarm")) if len(lines.data) > 1 else "alarm"
-    return Job(path.stem, path, head, tuple(events), state, lines.torn, path.stat().st_mtime)
+    return Job(path.stem, path, head, tuple(events), state, lines.torn, path.stat().st_mtime, len(events))
 
 
-def installation_of(job: Job) -> Installation:
-    """Return the installation of a job, as it was described when the job began."""
+class _Kept(Protocol):
+    """A record of either kind: its id and its first line."""
+
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def head(self) -> dict[str, Any]: ...
+
+
+def installation_of(job: _Kept) -> Installation:
+    """Return the installation of a walk or a commissioning, as it was described when the job began."""
     text = job.head.get("text")
     if text is None:
         return load_layout(str(job.head.get("installation")))
@@ -148,7 +163,16 @@ def list_jobs(folder: Path) -> tuple[tuple[Job | None, str], ...]:
     files = list(folder.glob(f"*{_SUFFIX}")) if folder.is_dir() else []
     for path in sorted(files, key=lambda file: (-file.stat().st_mtime, file.name)):
         try:
-            found.append((load_job(path), ""))
+            found.append((_listed(path), ""))
         except BadInput as error:
             found.append((None, error.problems[0].text()))
     return tuple(found)
+
+
+def _listed(path: Path) -> Job:
+    """Return a job for a list: a walk, or a commissioning, whose answers are only counted."""
+    lines = read_lines(path)
+    if not (lines.data and is_commissioning(lines.data[0])):
+        return load_job(path, lines)
+    answers, changed = len(lines.data) - 1, path.stat().st_mtime
+    return Job(path.stem, path, lines.data[0], (), "commissioning", lines.torn, changed, answers)

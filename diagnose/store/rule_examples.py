@@ -15,11 +15,11 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Part
 from diagnose.model.rules import Example, FaultRule
-from diagnose.store.data_folder import rules_folder
 from diagnose.store.installations import installation_from_mapping
 from diagnose.store.readings import ReadingsFile, readings_from_document
+from diagnose.store.rule_folders import RuleFolders, as_folders
 from diagnose.store.validation import validated
-from diagnose.store.yaml_text import Document, Loc, read_yaml
+from diagnose.store.yaml_text import Document, Loc
 
 __all__ = ["LoadedExample", "load_cause_examples", "load_examples"]
 
@@ -42,7 +42,7 @@ class LoadedExample(NamedTuple):
         return f"{self.rule.id} {self.number}"
 
 
-def load_examples(folder: Path | None = None) -> tuple[LoadedExample, ...]:
+def load_examples(folder: Path | RuleFolders | None = None) -> tuple[LoadedExample, ...]:
     """Return the examples of all fault rules, by the rule's name.
 
     Parameters: `folder`, the rule base (the folder that holds `faults`); the one that is found, unless said otherwise.
@@ -51,25 +51,25 @@ def load_examples(folder: Path | None = None) -> tuple[LoadedExample, ...]:
     return _loaded(folder, "faults", FaultRule)
 
 
-def load_cause_examples(folder: Path | None = None) -> tuple[LoadedExample, ...]:
+def load_cause_examples(folder: Path | RuleFolders | None = None) -> tuple[LoadedExample, ...]:
     """Return the examples of all causes, by the cause's name; as `load_examples`."""
     return _loaded(folder, "causes", CauseRule)
 
 
-def _loaded(folder: Path | None, section: str, model: type[R]) -> tuple[LoadedExample, ...]:
-    base = folder if folder is not None else rules_folder()
+def _loaded(folder: Path | RuleFolders | None, section: str, model: type[R]) -> tuple[LoadedExample, ...]:
+    base = as_folders(folder)
     problems: list[Problem] = []
     found: list[LoadedExample] = []
-    for file in sorted((base / section).glob("*.yaml")):
+    for stem in base.stems(section):
         try:
-            document = read_yaml(file, f"rules/{section}/{file.name}")
+            document = base.read(f"{section}/{stem}.yaml")
             rule: FaultRule | CauseRule = validated(model, document)
         except BadInput as error:
             problems += error.problems
             continue
         for index in range(len(rule.examples)):
             try:
-                found.append(_example(document, rule, index))
+                found.append(_example(document, rule, index, base))
             except BadInput as error:
                 problems += error.problems
     if problems:
@@ -77,9 +77,9 @@ def _loaded(folder: Path | None, section: str, model: type[R]) -> tuple[LoadedEx
     return tuple(found)
 
 
-def _example(document: Document, rule: FaultRule | CauseRule, index: int) -> LoadedExample:
+def _example(document: Document, rule: FaultRule | CauseRule, index: int, base: RuleFolders) -> LoadedExample:
     example, loc = rule.examples[index], ("examples", index)
-    installation = installation_from_mapping(example.installation, document, (*loc, "installation"))
+    installation = installation_from_mapping(example.installation, document, (*loc, "installation"), base)
     readings = readings_from_document(document, installation, loc)
     place = example.place or {}
     fault = str(place.get("fault", rule.id))

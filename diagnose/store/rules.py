@@ -14,18 +14,19 @@ from diagnose.basics.errors import BadInput, Problem
 from diagnose.model.causes import CauseRule, OperatingState
 from diagnose.model.figures import Source
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, RuleBase, TestRule
-from diagnose.store.data_folder import rules_folder
 from diagnose.store.rule_checks import Named, Rule, check_alone, check_together
+from diagnose.store.rule_folders import RuleFolders, Unfilled, as_folders
 from diagnose.store.tables import load_sources
 from diagnose.store.validation import validated
-from diagnose.store.yaml_text import Document, read_yaml
+from diagnose.store.yaml_text import Document
 
-__all__ = ["FORM", "UNREADABLE", "RuleFiles", "load_rules", "read_rules"]
+__all__ = ["FORM", "UNFILLED", "UNREADABLE", "RuleFiles", "load_rules", "read_rules"]
 
 R = TypeVar("R", FaultRule, TestRule, ComplaintRule, Caution, CauseRule, OperatingState)
 Files = dict[str, tuple[Document, R]]
-#: names of what is wrong before any check can look: no YAML at all, or not the form of its record
-UNREADABLE, FORM = "unreadable", "form"
+#: names of what is wrong before any check can look: no YAML at all, not filled in yet, or not the
+#: form of its record
+UNREADABLE, UNFILLED, FORM = "unreadable", "unfilled", "form"
 
 
 class RuleFiles(NamedTuple):
@@ -37,26 +38,28 @@ class RuleFiles(NamedTuple):
     wrong: tuple[Named, ...]
 
 
-def load_rules(folder: Path | None = None) -> RuleBase:
+def load_rules(folder: Path | RuleFolders | None = None) -> RuleBase:
     """Return the rule base beside its tables.
 
-    Parameters: `folder`, the rule base (the folder that holds `faults`); the one that is found, unless said otherwise.
+    Parameters: `folder`, the rule base (the folder that holds `faults`), or one with a company's own over it; the one
+    that is found, unless said otherwise.
     Raises: BadInput with every problem of every file.
 
     >>> load_rules().tests["ohms"].minutes
     4.0
     """
-    files = read_rules(folder if folder is not None else rules_folder())
+    files = read_rules(as_folders(folder))
     if files.wrong:
         raise BadInput(problem for _, problem in files.wrong)
     return files.rules
 
 
-def read_rules(base: Path) -> RuleFiles:
+def read_rules(folder: Path | RuleFolders) -> RuleFiles:
     """Return the rules of a folder and all that is wrong with them.
 
     Links are looked at only where nothing they may lead to was refused.
     """
+    base = as_folders(folder)
     problems: list[Named] = []
     sources = _sources(base, problems)
     faults = _section(base, "faults", FaultRule, problems)
@@ -79,21 +82,24 @@ def read_rules(base: Path) -> RuleFiles:
     return RuleFiles(tuple(document for _, document, _ in every), rules, sources, tuple(problems))
 
 
-def _section(base: Path, section: str, model: type[R], problems: list[Named]) -> Files[R]:
+def _section(base: RuleFolders, section: str, model: type[R], problems: list[Named]) -> Files[R]:
     """Return the rules of one folder, by file name, and add what is wrong in them."""
     found: Files[R] = {}
-    files = sorted((base / section).glob("*.yaml"))
-    if not files:
+    stems = base.stems(section)
+    if not stems:
         none = Problem(f"rules/{section}", None, None, "there are no rules here", "give a whole rule base")
         problems.append((UNREADABLE, none))
-    for file in files:
+    for stem in stems:
         try:
-            document = read_yaml(file, f"rules/{section}/{file.name}")
+            document = base.read(f"{section}/{stem}.yaml")
+        except Unfilled as error:
+            problems += [(UNFILLED, problem) for problem in error.problems]
+            continue
         except BadInput as error:
             problems += [(UNREADABLE, problem) for problem in error.problems]
             continue
         try:
-            found[file.stem] = document, validated(model, document)
+            found[stem] = document, validated(model, document)
         except BadInput as error:
             problems += [(FORM, problem) for problem in error.problems]
     return found
@@ -103,7 +109,7 @@ def _records(files: Mapping[str, tuple[Document, R]]) -> dict[str, R]:
     return {stem: record for stem, (_, record) in files.items()}
 
 
-def _sources(base: Path, problems: list[Named]) -> dict[str, Source]:
+def _sources(base: RuleFolders, problems: list[Named]) -> dict[str, Source]:
     """Return all sources by id."""
     try:
         return load_sources(base)

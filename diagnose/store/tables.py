@@ -13,8 +13,9 @@ from pydantic import RootModel
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.fields import Identifier
 from diagnose.model.figures import NO_SOURCE, Figure, Source, Tables
+from diagnose.store.rule_folders import RuleFolders, as_folders
 from diagnose.store.validation import validated
-from diagnose.store.yaml_text import Document, read_yaml
+from diagnose.store.yaml_text import Document
 
 __all__ = ["load_sources", "load_tables"]
 
@@ -27,37 +28,39 @@ class _SourcesFile(RootModel[dict[Identifier, Source]]):
     """The file `rules/sources.yaml`."""
 
 
-def load_sources(folder: Path) -> dict[str, Source]:
+def load_sources(folder: Path | RuleFolders) -> dict[str, Source]:
     """Return the sources of a rule base by id.
 
     Parameters: `folder`, the rule base (the folder that holds `sources.yaml`).
     Raises: BadInput with every problem of the file.
     """
-    return validated(_SourcesFile, read_yaml(folder / "sources.yaml", "rules/sources.yaml")).root
+    return validated(_SourcesFile, as_folders(folder).read("sources.yaml")).root
 
 
-def load_tables(folder: Path) -> Tables:
+def load_tables(folder: Path | RuleFolders) -> Tables:
     """Return all figures of a rule base.
 
-    Parameters: `folder`, the rule base (the folder that holds `tables` and `sources.yaml`).
+    Parameters: `folder`, the rule base (the folder that holds `tables` and `sources.yaml`), perhaps with a
+    company's own over it.
     Raises: BadInput with every problem of every file, a source that is not listed among them.
     """
+    base = as_folders(folder)
     problems: list[Problem] = []
     figures: dict[str, dict[str, Figure]] = {}
     sources: dict[str, Source] = {}
     try:
-        sources = load_sources(folder)
+        sources = load_sources(base)
     except BadInput as error:
         problems += error.problems
-    files = sorted((folder / "tables").glob("*.yaml"))
-    if not files:
+    stems = base.stems("tables")
+    if not stems:
         problems.append(Problem("rules/tables", None, None, "there are no tables here", "give a whole rule base"))
-    for file in files:
+    for stem in stems:
         try:
-            document = read_yaml(file, f"rules/tables/{file.name}")
+            document = base.read(f"tables/{stem}.yaml")
             if sources:
                 problems += _unlisted(document, sources)
-            figures[file.stem] = validated(_TableFile, document).root
+            figures[stem] = validated(_TableFile, document).root
         except BadInput as error:
             problems += error.problems
     if problems:

@@ -5,18 +5,20 @@ Everything wrong in a case is gathered and raised at once. This file must not ju
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.basics.errors import BadInput
+from diagnose.basics.errors import BadInput, did_you_mean
 from diagnose.model.installation import Installation
 from diagnose.model.worked_case import WorkedCase
 from diagnose.store.installations import installation_from_mapping
 from diagnose.store.readings import ReadingsFile, readings_from_document
+from diagnose.store.rule_folders import RuleFolders
 from diagnose.store.validation import validated
-from diagnose.store.yaml_text import read_yaml
+from diagnose.store.yaml_text import Document, read_yaml
 
-__all__ = ["LoadedCase", "load_worked_case"]
+__all__ = ["LoadedCase", "load_worked_case", "worked_case"]
 
 
 class LoadedCase(NamedTuple):
@@ -33,12 +35,27 @@ def load_worked_case(path: Path) -> LoadedCase:
 
     Raises: BadInput with every defect and its place; a fault that was found must name a part and an end that exist.
     """
-    document = read_yaml(path)
+    return worked_case(path.stem, read_yaml(path))
+
+
+def worked_case(
+    stem: str, document: Document, rules: RuleFolders | None = None, faults: Collection[str] | None = None
+) -> LoadedCase:
+    """Return the worked case that stands in a document.
+
+    Parameters: `stem`, its name; `document`; `rules`, whose layouts may be named, those that ship unless given;
+    `faults`, the ids that are known, any unless given.
+    Raises: BadInput as `load_worked_case` does.
+    """
     case = validated(WorkedCase, document)
-    installation = installation_from_mapping(case.installation, document, ("installation",))
+    installation = installation_from_mapping(case.installation, document, ("installation",), rules)
     readings = readings_from_document(document, installation)
     problems = []
     for number, fault in enumerate(case.expected):
+        if faults is not None and fault.fault not in faults:
+            close = did_you_mean(fault.fault, faults)
+            right = f"did you mean {close}?" if close else f"write one of {', '.join(sorted(faults))}"
+            problems.append(document.problem(("expected", number, "fault"), f"no fault `{fault.fault}`", right))
         part = installation.parts.get(fault.part)
         if part is None:
             right = f"write one of {', '.join(sorted(installation.parts))}"
@@ -48,4 +65,4 @@ def load_worked_case(path: Path) -> LoadedCase:
             problems.append(document.problem(("expected", number, "at"), f"no end `{fault.at}`", right))
     if problems:
         raise BadInput(problems)
-    return LoadedCase(path.stem, case, installation, readings)
+    return LoadedCase(stem, case, installation, readings)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.commissioning.drift import drifted, resistance
+from diagnose.commissioning.drift import drifted, paired, resistance
 from diagnose.model.commissioning import Baseline
 
 OLD = Baseline("tray_strap", ("tray", "chassis"), 0.0005, 0.0001)
@@ -28,3 +28,12 @@ def test_another_joint_is_no_comparison() -> None:
     assert not drifted(OLD, OLD._replace(between=("chassis", "tray")))
     with pytest.raises(ValueError, match="not the same joint"):
         drifted(OLD, OLD._replace(part="other"))
+
+
+def test_pairs_are_of_the_same_joint_whichever_way_it_was_read() -> None:
+    other = OLD._replace(part="engine_strap")
+    now = [OLD._replace(between=("chassis", "tray"), ohms=0.0006), OLD._replace(part="new_strap"),
+           OLD._replace(between=("chassis", "tray"), ohms=0.002)]  # fmt: skip
+    assert paired([OLD, other], now) == ((OLD, now[2], True), (other, None, False))
+    assert paired([OLD], [OLD]) == ((OLD, OLD, False),)
+    assert paired([], now) == ()

@@ -5,6 +5,7 @@ from itertools import combinations
 
 import pytest
 
+from diagnose.drawing.lettering import broken
 from diagnose.drawing.placing import picture_of
 from diagnose.model.installation import Installation, name_of
 from diagnose.model.picture import Label, Note, Picture
@@ -57,6 +58,19 @@ def test_wires_are_square_and_keep_clear_of_boxes_and_letters(layout: str) -> No
         assert wire.x1 >= 0
         line = (min(wire.x1, wire.x2), wire.y1 - 0.1, max(wire.x1, wire.x2), wire.y2 + 0.1)
         assert not [place for place in solid if meets(line, place)]
+
+
+def test_earth_that_a_relay_coil_ends_on_stands_in_the_negative_run() -> None:
+    picture = picture_of(load_layout("relay_pair"))
+    devices = next(label.y for label in picture.labels if label.text == "DEVICES")
+    below = {dot.point for dot in picture.dots if dot.point and dot.y > devices}
+    assert {"coil_neg", "chassis", "engine", "start_neg"} <= below
+    assert not {"coil_pos", "relay_in", "relay_out"} & below
+
+
+def test_number_and_unit_stay_on_one_line() -> None:
+    assert broken("joint at stud: 0.007\u00a0V", 110) == ["joint at stud:", "0.007\u00a0V"]
+    assert broken("joint at stud: 0.007 V", 130) == ["joint at stud: 0.007", "V"]
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)

@@ -40,7 +40,7 @@ FLOORS: Mapping[str, int] = {
 HOMES: Mapping[str, frozenset[str]] = {
     "pydantic": frozenset({"model", "store"}),
     "networkx": frozenset({"circuit"}),
-    "numpy": frozenset({"circuit", "prediction", "inference", "simulation", "evaluation", "scripts"}),
+    "numpy": frozenset({"circuit", "prediction", "inference", "simulation", "evaluation", "scripts", "commissioning"}),
     "yaml": frozenset({"store"}),
     "rich": frozenset({"present", "cli"}),
     "typer": frozenset({"cli"}),

@@ -6,7 +6,17 @@ from typing import NamedTuple
 
 from pydantic import BaseModel
 
-from diagnose.model import causes, checks, figures, installation, parts, practice, rules, worked_case
+from diagnose.model import (
+    causes,
+    checks,
+    commissioning_rules,
+    figures,
+    installation,
+    parts,
+    practice,
+    rules,
+    worked_case,
+)
 
 __all__ = ["RECORDS", "Documented"]
 
@@ -79,6 +89,9 @@ RECORDS: dict[str, Documented] = {
     "check": _rule(checks.CheckRule, "A check of the design"),
     "limit": _rule(checks.FigureReference, "`limits` of a check, where they stand in a table"),
     "checkexample": _rule(checks.CheckExample, "`examples` of a check"),
+    "step": _rule(commissioning_rules.StepRule, "A step of commissioning"),
+    "steptake": _rule(commissioning_rules.TakeTemplate, "`take` of a step"),
+    "steplimits": _rule(commissioning_rules.StepLimits, "`limits` of a step"),
     "figure": _rule(figures.Figure, "A figure"),
     "source": _rule(figures.Source, "A source"),
 }

@@ -9,7 +9,7 @@ from diagnose.cli.main import run
 from diagnose.drawing.placing import picture_of
 from diagnose.model.installation import Installation
 from diagnose.present.pages import markup, page
-from diagnose.present.svg import svg_halves, svg_text
+from diagnose.present.svg import svg_slices, svg_text
 from diagnose.store.installations import load_layout
 
 HOSTILE = "<script>alert(1)</script>\"'&{{7*7}}</title>"
@@ -25,7 +25,7 @@ def hostile() -> Installation:
     })  # fmt: skip
 
 
-@pytest.mark.parametrize("show", [svg_text, svg_halves])
+@pytest.mark.parametrize("show", [svg_text, svg_slices])
 def test_hostile_text_in_a_picture_is_text(show: object) -> None:
     text = show(picture_of(hostile()))  # type: ignore[operator]
     assert "<script" not in text

@@ -1,13 +1,10 @@
 """The report and the pictures in a headless browser: no error, no request, small screens, real sizes of letters."""
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from selenium import webdriver
-from selenium.webdriver.chrome.options import Options
-from selenium.webdriver.chrome.service import Service
 
 from diagnose.cli.main import run
 from diagnose.drawing.placing import picture_of
@@ -24,20 +21,6 @@ t.forEach(([n, a], i) => { if (a.x + a.width > 360) bad.push(n); t.slice(i + 1).
  if (a.x < b.x + b.width && b.x < a.x + a.width && a.y + 1.5 < b.y + b.height - 1.5 && b.y + 1.5 < a.y + a.height - 1.5)
  bad.push(n + ' / ' + m); }); }); return [t.length, bad];
 """
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[webdriver.Chrome]:
-    options = Options()
-    for word in ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage", "--window-size=520,800"):
-        options.add_argument(word)
-    options.binary_location = "/usr/bin/chromium"
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    found = webdriver.Chrome(options=options, service=Service("/usr/bin/chromedriver"))
-    found.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                          {"width": 360, "height": 800, "deviceScaleFactor": 1, "mobile": False})  # fmt: skip
-    yield found
-    found.quit()
 
 
 @pytest.mark.parametrize("layout", layout_ids())
