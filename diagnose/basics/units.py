@@ -110,6 +110,10 @@ DIMENSIONS: dict[str, Dimension] = {
             ),
             ("min", "s", "h"), "2 min",
         ),
+        Dimension(
+            "age", "d", 0.0, 40_000.0, _units(f1="d day days", f7="week weeks", f365_25="year years"),
+            ("d", "weeks", "years"), "400 d",
+        ),
     )
 }
 _MILLI_OR_MEGA = {"mv", "ma", "mah", "mohm", "mohms"}

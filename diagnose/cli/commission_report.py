@@ -10,7 +10,6 @@ from diagnose.cli.report_card import owner_card
 
 if TYPE_CHECKING:
     from diagnose.commissioning.progress import Commissioning
-    from diagnose.model.commissioning import CommissioningRecord
     from diagnose.model.rules import RuleBase
     from diagnose.store.commissioning_jobs import CommissioningJob
     from diagnose.store.jobs_record import Lines
@@ -53,13 +52,14 @@ def show_commissioning(
 
     from diagnose.basics.errors import printable
     from diagnose.present.commissioning_json import record_json
+    from diagnose.present.commissioning_page import commissioning_page
     from diagnose.present.commissioning_text import record_lines, record_markdown
     from diagnose.store.new_file import write_new
 
     found, job, rules = commissioning_of(path)
     record = record_made(job, rules, *(str(found.head.get(key) or "") for key in ("name", "date", "meter")))
     if html is not None:
-        text = owner_card(job.installation, rules) if card else _page(record, job)
+        text = owner_card(job.installation, rules) if card else commissioning_page(record, job.installation)
         write_new(html, text, force)
         typer.echo(f"written: {printable(html)}")
     elif as_json:
@@ -69,14 +69,3 @@ def show_commissioning(
         for line in marked or record_lines(record, job.installation, width):
             typer.echo(printable(line))
     return 3 if job.danger() else int(any(row.verdict == "FAIL" for row in record.rows))
-
-
-def _page(record: CommissioningRecord, job: Commissioning) -> str:
-    """Return the record as a page, with the readings in the picture of the wiring."""
-    from diagnose.drawing.placing import picture_of
-    from diagnose.present.commissioning_page import commissioning_page
-    from diagnose.present.picture_notes import step_notes
-    from diagnose.present.svg import svg_slices
-
-    notes = step_notes(record.rows, job.installation)
-    return commissioning_page(record, job.installation, svg_slices(picture_of(job.installation, notes), 3))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.baseline import BASELINE_HELP, with_baseline
 from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ def expect(
     fault: Annotated[str | None, typer.Option("--fault", help="A fault as JSON: what would be read with it.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
+    baseline: Annotated[str | None, typer.Option("--baseline", help=BASELINE_HELP)] = None,
     rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
@@ -50,7 +52,7 @@ def expect(
     from diagnose.present.json_forms import expected_json
 
     folders = rules_named(rules_from)
-    installation = installation_named(file, folders)
+    installation = with_baseline(installation_named(file, folders), baseline)
     takes = _takes(places or [], when, readings, installation)
     needless = as_json and fault is None and rules_from is None and all(t.quantity not in SOUND_WORD for t in takes)
     rules = None if needless else rule_base(not no_cache, folders)

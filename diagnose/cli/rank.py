@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.baseline import BASELINE_HELP, with_baseline
 from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ def rank(
     answers: Annotated[
         str | None, typer.Option("--answers", help="A file of answers, one a line, for the prompts.")
     ] = None,
+    baseline: Annotated[str | None, typer.Option("--baseline", help=BASELINE_HELP)] = None,
     rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
@@ -50,7 +52,7 @@ def rank(
 
     chosen = chosen_tools(tools)
     folders = rules_named(rules_from)
-    installation = installation_named(file, folders)
+    installation = with_baseline(installation_named(file, folders), baseline)
     rules, tables = rule_base(not no_cache, folders), figures(folders)
     taken = load_readings(readings, installation, faults=rules.faults) if readings is not None else None
     engine = Engine(installation, rules, tables, seed)

@@ -41,9 +41,7 @@ def report(
     import shutil
 
     from diagnose.basics.errors import BadInput, Problem, printable
-    from diagnose.cli.job_session import session_of
     from diagnose.cli.loading import figures, rule_base
-    from diagnose.present.walk_report import report_lines
     from diagnose.store.commissioning_jobs import first_of, is_commissioning
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
     from diagnose.store.new_file import write_new
@@ -59,6 +57,10 @@ def report(
     if markdown or as_json:
         name = "--markdown" if markdown else "--json"
         raise BadInput([Problem(name, None, None, "it goes with the record of a commissioning", "leave it out")])
+    # Not before: the record of a commissioning needs neither.
+    from diagnose.cli.job_session import session_of
+    from diagnose.present.walk_report import report_lines
+
     found = load_job(path)
     installation, rules = installation_of(found), rule_base()
     if html is not None and card:

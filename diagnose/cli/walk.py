@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem, printable
+from diagnose.cli.baseline import BASELINE_HELP, with_baseline
 
 if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
@@ -36,6 +37,7 @@ def walk(
     answers: Annotated[
         str | None, typer.Option("--answers", help="A file of answers, one a line, in place of typing them.")
     ] = None,
+    baseline: Annotated[str | None, typer.Option("--baseline", help=BASELINE_HELP)] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
@@ -49,11 +51,11 @@ def walk(
 
     asker = open_asker(plain, None if answers is None else load_answers(answers))
     if resume is not None:
-        if file is not None or complaint is not None or tools is not None:
-            right = "leave the installation, --tools and --complaint out: the job has them"
+        if file is not None or complaint is not None or tools is not None or baseline is not None:
+            right = "leave the installation, --tools, --complaint and --baseline out: the job has them"
             raise BadInput([Problem("--resume", None, None, "a job goes on as it is", right)])
         return _resume(asker, resume, jobs)
-    return _begin(asker, file, jobs, _given(tools, complaint), seed)
+    return _begin(asker, file, jobs, _given(tools, complaint), seed, baseline)
 
 
 def _given(tools: str | None, complaint: str | None) -> list[tuple[str, str]]:
@@ -64,7 +66,9 @@ def _given(tools: str | None, complaint: str | None) -> list[tuple[str, str]]:
     return given if complaint is None else [*given, ("complaint", complaint)]
 
 
-def _begin(asker: Asker, file: str | None, jobs: str | None, given: list[tuple[str, str]], seed: int) -> int:
+def _begin(
+    asker: Asker, file: str | None, jobs: str | None, given: list[tuple[str, str]], seed: int, baseline: str | None
+) -> int:
     from datetime import date
 
     from diagnose import __version__
@@ -86,6 +90,7 @@ def _begin(asker: Asker, file: str | None, jobs: str | None, given: list[tuple[s
             return 0
     else:
         installation = installation_named(file)
+    installation = with_baseline(installation, baseline, jobs)
     first = first_line(installation, file, text, __version__, seed, date.today().isoformat())
     with JobRecord.begin(folder, job_name(installation.title), first) as record:
         session = Session(Adviser(installation, rule_base(), figures(), seed))

@@ -21,7 +21,7 @@ from diagnose.model.rules import RuleBase
 from diagnose.prediction.expected import shown_once
 from diagnose.prediction.hypotheses import SOUND
 from diagnose.prediction.instruments import OVER_RANGE, called_unsteady
-from diagnose.prediction.predictor import Predictor, by_condition
+from diagnose.prediction.predictor import Predicted, Predictor, by_condition
 from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.streams import Streams
 
@@ -97,24 +97,24 @@ class Model:
         drops = [p for p in planned if p.rule.judge == "drop" and p.step.take is not None]
         takes += [current_take(p) for p in drops]
         self._together = by_condition([t for t in dict.fromkeys(takes) if t.quantity not in SOUND_WORD])
+        self._known: dict[Take, Predicted] = {}
 
-    def _ready(self, take: Take) -> None:
-        """Predict all tests of a state at once."""
-        for fitted, wanted in self._together.items():
-            if take in wanted:
-                self._predictor.predict(wanted)
+    def _predicted(self, take: Take) -> Predicted:
+        """Return what a test reads on every vehicle; all tests of a state are worked out at once, and kept."""
+        if take not in self._known:
+            fitted, wanted = next(((f, w) for f, w in self._together.items() if take in w), (None, [take]))
+            self._known.update(zip(wanted, self._predictor.predict(wanted), strict=True))
+            if fitted is not None:
                 self._predictor.forget(fitted)
-                return
+        return self._known[take]
 
     def values(self, take: Take) -> Array:
         """Return what every vehicle would show, shape (vehicles,); ohms as their logarithm."""
-        self._ready(take)
-        return np.asarray(shown_once(take, self._predictor.predict([take])[0], self.tables, self._streams)[0])
+        return np.asarray(shown_once(take, self._predicted(take), self.tables, self._streams)[0])
 
     def plain(self, take: Take) -> Array:
         """Return what every vehicle would show before the last digits wander, shape (vehicles,)."""
-        self._ready(take)
-        return np.asarray(self._predictor.predict([take])[0].high[0])
+        return np.asarray(self._predicted(take).high[0])
 
     def band(self, take: Take) -> Band | None:
         """Return the band of a number; None where it is a word."""
@@ -145,8 +145,7 @@ class Model:
 
     def unsteady(self, take: Take) -> float:
         """Return the chance that a sound vehicle is called unsteady here."""
-        self._ready(take)
-        jump = shown_once(take, self._predictor.predict([take])[0], self.tables, self._streams)[1]
+        jump = shown_once(take, self._predicted(take), self.tables, self._streams)[1]
         return float(called_unsteady(jump).mean())
 
     def over_range(self, take: Take) -> float:
@@ -158,8 +157,7 @@ class Model:
         if take.quantity in SOUND_WORD:
             words = self._sights.words(take.quantity, take.where[0])
             return {word: self._sights.chance(take.quantity, take.where[0], word, SOUND) for word in words}
-        self._ready(take)
-        return {w: float(c.mean()) for w, c in (self._predictor.predict([take])[0].words or {}).items()}
+        return {w: float(c.mean()) for w, c in (self._predicted(take).words or {}).items()}
 
 
 def current_take(planned: Planned) -> Take:

@@ -8,18 +8,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from diagnose.basics.quantities import Span
 from diagnose.commissioning.answers import meter_error
 from diagnose.commissioning.drift import resistance
 from diagnose.model.commissioning import Baseline, CommissioningRecord, StepResult
 from diagnose.model.figures import Tables
-from diagnose.model.installation import Installation, name_of
+from diagnose.model.installation import Installation, Known, name_of
 from diagnose.model.rules import RuleBase
 
-__all__ = ["Signed", "baseline_of", "record_of"]
+__all__ = ["Signed", "baseline_of", "known_of", "record_of"]
 
 
-#: steps left out that are named one by one
-NAMED = 12
+#: steps with the same open point that are named one by one
+NAMED = 8
 
 
 class Signed(NamedTuple):
@@ -52,6 +53,24 @@ def baseline_of(results: Iterable[StepResult], tables: Tables) -> tuple[Baseline
     return tuple(found)
 
 
+def known_of(baseline: Iterable[Baseline], days: float) -> dict[str, Known]:
+    """Return a baseline as what is known of an installation, by `PART@POINT` or `PART`.
+
+    Parameters: `days`, how long ago it was read. What is below a millionth of an ohm tells nothing and is left out.
+
+    >>> strap = Baseline("tray_strap", ("tray", "chassis"), 0.0005, 0.0001)
+    >>> list(known_of([strap, strap._replace(between=("tray_strap@tray", "tray"))], 400))
+    ['tray_strap', 'tray_strap@tray']
+    """
+    found = {}
+    for one in baseline:
+        own = next((place for place in one.between if place.partition("@")[0] == one.part and "@" in place), one.part)
+        if one.ohms > 1e-6:
+            spans = [Span(value, value) for value in (one.ohms, max(one.uncertainty, 1e-6), float(days))]
+            found[own] = Known(resistance=spans[0], uncertainty=spans[1], age=spans[2])
+    return found
+
+
 def _lines(installation: Installation) -> tuple[tuple[str, str], ...]:
     """Return what is fitted, a line a part that is a source, a charger, a battery or a load."""
     lines: list[tuple[str, str]] = [("Installation", installation.title)]
@@ -69,6 +88,12 @@ def _lines(installation: Installation) -> tuple[tuple[str, str], ...]:
     return tuple(lines)
 
 
+def _named(titles: Sequence[str]) -> str:
+    """Return titles in a row, the first few by name and the rest counted."""
+    rest = f"; and {len(titles) - NAMED} more" if len(titles) > NAMED else ""
+    return "; ".join(titles[:NAMED]) + rest
+
+
 def _open(results: Sequence[StepResult]) -> tuple[str, ...]:
     """Return the open points: what failed, what could not be judged, what deserves a look, what was not done."""
     says: Mapping[str, str] = {"FAIL": "failed", "INVALID": "could not be judged", "LOOK": "deserves a look"}
@@ -77,12 +102,11 @@ def _open(results: Sequence[StepResult]) -> tuple[str, ...]:
         for r in results:
             if r.verdict == verdict:
                 alike.setdefault((verdict, r.says, r.makes_valid), []).append(r.step.title)
-    found = [f"{'; '.join(titles)}: {says[verdict]}, {why}" + (f". {valid}" if valid else "")
+    found = [f"{_named(titles)}: {says[verdict]}, {why}" + (f". {valid}" if valid else "")
              for (verdict, why, valid), titles in alike.items()]  # fmt: skip
     left = [r.step.title for r in results if r.verdict == "NOT DONE"]
     if left:
-        rest = f"; and {len(left) - NAMED} more" if len(left) > NAMED else ""
-        found.append(f"Not done ({len(left)} of {len(results)}): " + "; ".join(left[:NAMED]) + rest)
+        found.append(f"Not done ({len(left)} of {len(results)}): {_named(left)}")
     return tuple(found)
 
 

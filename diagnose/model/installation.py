@@ -13,7 +13,7 @@ from diagnose.basics.quantities import Span
 from diagnose.model.fields import Identifier, Line, Measured, Record
 from diagnose.model.parts import Part
 
-__all__ = ["Installation", "Point", "Zone", "name_of"]
+__all__ = ["Installation", "Known", "Point", "Zone", "name_of"]
 
 Temperature = Annotated[Span, Measured("temperature", most=200.0)]
 Time = Annotated[Span, Measured("time")]
@@ -40,6 +40,14 @@ class Point(Record):
     access: Time = Span(0.0, 0.0)
 
 
+class Known(Record):
+    """A resistance that was read on this vehicle while it was sound, how sure it was, and how long ago."""
+
+    resistance: Annotated[Span, Measured("resistance")]
+    uncertainty: Annotated[Span, Measured("resistance")]
+    age: Annotated[Span, Measured("age")] = Span(0.0, 0.0)
+
+
 class Installation(Record):
     """A complete description of one installation."""
 
@@ -50,6 +58,7 @@ class Installation(Record):
     zones: dict[Identifier, Zone] = Field(default_factory=dict)
     points: dict[Identifier, Point] = Field(default_factory=dict)
     parts: dict[Identifier, Part]
+    measured: dict[Line, Known] = Field(default_factory=dict)
 
 
 def name_of(identifier: str, installation: Installation) -> str:

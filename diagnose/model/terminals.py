@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 from diagnose.model.parts import Part
@@ -24,5 +25,11 @@ def poles_of(part: Part) -> tuple[str, ...]:
 
 def points_of(part: Part) -> tuple[str, ...]:
     """Return every point that a part names, without repeats, in the order of its keys."""
-    found = [getattr(part, key, None) for key in POINT_KEYS]
+    found = [getattr(part, key) for key in _keys_of(type(part))]
     return tuple(dict.fromkeys([p for p in found if p] + [*ends_of(part), *getattr(part, "coil", ())]))
+
+
+@cache
+def _keys_of(kind: type[Part]) -> tuple[str, ...]:
+    """Return the keys by which parts of a kind name points; asking each part for a key it lacks is slow."""
+    return tuple(key for key in POINT_KEYS if key in kind.model_fields)

@@ -19,6 +19,7 @@ from diagnose.circuit.wiring import Wiring
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.prediction.devices import DRAWS, Subject
+from diagnose.prediction.measured import measured_edges
 from diagnose.prediction.streams import Streams
 
 __all__ = ["Vehicles", "draw_vehicles"]
@@ -47,12 +48,17 @@ def draw_vehicles(wiring: Wiring, tables: Tables, streams: Streams) -> Vehicles:
     installation = wiring.installation
     warmth = {name: _warmth(installation, name, tables, streams) for name in installation.parts}
     edges, starters = edges_of(installation), start_batteries(installation)
+    measured = measured_edges(installation, tables, edges)
     rows: dict[str, list[Array]] = {name: [] for name in NAMES}
     charge: dict[str, Array] = {}
     for edge in wiring.edges:
         part = installation.parts.get(edge.part)
         around = warmth.get(edge.part, np.zeros(count))
-        rows["resistance"].append(_edge(edge, Subject(edge.part, part, tables, streams, around, False, edges)))
+        drawn = _edge(edge, Subject(edge.part, part, tables, streams, around, False, edges))
+        read = measured.get((edge.part, edge.role, edge.at))
+        if read is not None and np.isfinite(drawn).all():
+            drawn = streams.log_normal(f"{edge.part} {edge.role} {edge.at}", read.ohms, read.factor)
+        rows["resistance"].append(drawn)
     for kind, draw in DRAWS.items():
         for name in wiring.device_parts(kind):
             subject = Subject(name, installation.parts[name], tables, streams, warmth[name], name in starters, edges)

@@ -5,8 +5,16 @@ It shows one record and computes nothing; it asks for nothing to be loaded and h
 
 from __future__ import annotations
 
+from diagnose.drawing.placing import picture_of
 from diagnose.model.commissioning import CommissioningRecord
 from diagnose.model.installation import Installation
+from diagnose.present.commissioning_paper import (
+    BRIEF,
+    PAPER_STYLE,
+    baseline_lines,
+    passed_on_paper,
+    recheck_lines,
+)
 from diagnose.present.commissioning_words import (
     NOT_A_CERTIFICATE,
     Cells,
@@ -17,6 +25,8 @@ from diagnose.present.commissioning_words import (
     ohms_words,
 )
 from diagnose.present.pages import Markup, markup, page
+from diagnose.present.picture_notes import step_notes
+from diagnose.present.svg import svg_slices
 from diagnose.present.terminal import FIRST_WORDS
 
 __all__ = ["commissioning_page"]
@@ -37,22 +47,6 @@ body{max-width:70rem}th,th:last-child,td:last-child{min-width:0}th{overflow-wrap
 .steps td[data-label]{padding-left:5.4rem;position:relative}
 .steps td[data-label]::before{content:attr(data-label);position:absolute;left:0;color:#444}
 .steps .number{float:left;padding-right:.5rem!important}.steps .step{overflow:hidden}.sources{columns:1}}
-@page{margin:8mm}
-@media print{body{font:6.5pt/1.17 sans-serif;font-stretch:condensed}h1{font-size:11pt;margin:0}h2{font-size:8pt;
-margin:1.2mm 0 .4mm;border-width:1px;break-after:avoid}p,ul,ol,.caution{margin:.3mm 0}.small{font-size:6.1pt}
-th,td{padding:.2mm .7mm;border-width:.5px!important}.told tbody{display:block;columns:2;column-gap:6mm}
-.told tr{display:flex;gap:2mm;border-bottom:.5px solid #777}.told th,.told td{border:0}.told th{flex:0 0 30mm}
-.steps td{line-height:1.1}.steps td:not(.verdict) p{display:inline}.step p::before{content:"· "}
-.steps .number{width:9mm}.steps .limit,.steps .here{width:20mm}.steps .read{width:28mm}.steps .verdict{width:17mm}
-.steps .step{width:70mm}.PASS .ground{display:none}.FAIL .verdict b{border-width:1px}
-.steps .FAIL tr:first-child td,.steps .FAIL .below td{border-width:1.5px!important}
-.steps tbody,.sources li,.whole{break-inside:avoid}.sources,.again{columns:3;column-gap:6mm}
-.cautions,.open{columns:2;column-gap:6mm}.caution{border-width:2px}
-figure.wiring{display:flex;justify-content:center;gap:2mm;align-items:flex-start}
-figure.wiring svg{flex:1 1 0;min-width:0;width:auto;max-width:none;max-height:240mm;margin:0}
-.joints thead{display:none}.joints tbody{display:block;columns:3;column-gap:5mm}
-.joints tr{display:flex;border-bottom:.5px solid #777}
-.joints td{border:0;flex:1}.joints td:last-child{flex:0 0 auto}}
 """
 _HEAD = """\
 <h1>Hand-over record</h1>
@@ -80,7 +74,8 @@ _STEPS = """\
 <p class="small">Expected here: 95 of 100 sound installations of this description read within it. FAIL: beyond the
 published limit and the meter's error, or far outside what is expected here. LOOK: between
 the two. INVALID: the reading cannot tell. NOT DONE: skipped or not reached; it stays open.</p>
-<table class="steps" role="table"><thead role="rowgroup"><tr role="row">{% for name, label in labels %}\
+<table class="steps{{ " passed" if passed }}" role="table"><thead role="rowgroup">\
+<tr role="row">{% for name, label in labels %}\
 <th scope="col" role="columnheader" class="{{ name }}">{{ label }}</th>{% endfor %}</tr></thead>
 {% for c in cells %}<tbody role="rowgroup" class="{{ c.verdict.replace(" ", "-") }}"><tr role="row">\
 <td role="cell" class="number">{{ c.number }}</td>\
@@ -97,6 +92,9 @@ the two. INVALID: the reading cannot tell. NOT DONE: skipped or not reached; it 
 <tr role="row" class="below"><td role="cell" class="none"></td><td role="cell" colspan="6" data-label="Why">\
 {{ said(c) }}</td></tr>{% endif %}</tbody>
 {% endfor %}</table>
+<section class="paper"><h2>Steps that passed, could not be judged, or are not done</h2>
+<ol class="brief">{% for line in brief %}<li>{{ line }}</li>
+{% endfor %}</ol></section>
 <section><h2>Sources</h2>
 <ol class="sources small">{% for text in sources %}<li>{{ text }}</li>{% endfor %}</ol></section>
 """
@@ -112,35 +110,51 @@ _REST = """\
 <section><h2>Instruments</h2>
 <ul>{% for line in r.instruments %}<li>{{ line }}</li>{% else %}<li>None named.</li>{% endfor %}</ul></section>
 <section><h2 id="baseline">Baseline: resistance of each joint on the day of hand-over, ± standard uncertainty</h2>
-{% if baseline %}<table class="joints"><thead><tr><th scope="col">Joint or part</th>\
+{% if baseline %}<p class="paper">By the number of its step: \
+{% for number, ohms in by_number %}<b>{{ number }}</b> {{ ohms }}{{ "; " if not loop.last }}{% endfor %}.</p>
+<table class="joints screen"><thead><tr><th scope="col">Joint or part</th>\
 <th scope="col">Resistance</th></tr></thead>
 <tbody>{% for joint, ohms in baseline %}<tr><td>{{ joint }}</td><td>{{ ohms }}</td></tr>
 {% endfor %}</tbody></table>{% else %}<p>No joint could be measured.</p>{% endif %}</section>
 <section class="whole"><h2 id="wiring">Wiring, with the readings in place</h2>
 <p class="small">A thick line marks a part that failed a step. A dot joins wires; wires that cross without a dot are
-not joined. The number before a reading is its number in the table of steps. In print the picture goes on
-at the top of the next column.</p>
-<figure class="wiring">{{ picture }}</figure></section>
+not joined. The number before a reading is its number in the table of steps.<span class="paper"> On paper what passed \
+is shown by its number alone, and the picture goes on at the top of the next column.</span></p>
+<figure class="wiring screen">{{ picture }}</figure><figure class="wiring paper">{{ paper }}</figure></section>
 <section><h2 id="again">To look at again in some weeks</h2>
-<ul class="again">{% for line in r.recheck %}<li>{{ line }}</li>{% else %}<li>Nothing is listed.</li>{% endfor %}
+<p class="paper">{% for line in again %}{{ line }}. {% else %}Nothing is listed.{% endfor %}</p>
+<ul class="again screen">{% for line in r.recheck %}<li>{{ line }}</li>{% else %}<li>Nothing is listed.</li>{% endfor %}
 </ul></section>
 """
 
 
-def commissioning_page(record: CommissioningRecord, installation: Installation, picture: str) -> str:
-    """Return the page; `picture` is the SVG of the wiring, made with escaping on, as a whole or in slices."""
+def commissioning_page(record: CommissioningRecord, installation: Installation) -> str:
+    """Return the page, with the readings in the picture of the wiring."""
     cells, sources = cells_of(record, installation)
     head = markup(
         _HEAD, r=record, not_a_certificate=NOT_A_CERTIFICATE, cautions=(FIRST_WORDS, *record.cautions),
         counts=counts(record),
     )  # fmt: skip
-    steps = markup(_STEPS, labels=_LABELS, said=_said, cells=gathered(cells), sources=sources)
+    rows = gathered(cells)
+    passed = all(one.verdict in BRIEF for one in rows)
+    steps = markup(
+        _STEPS, labels=_LABELS, said=_said, brief=passed_on_paper(rows), cells=rows, sources=sources, passed=passed
+    )
     baseline = [(joint_words(one, installation), ohms_words(one)) for one in record.baseline]
-    rest = markup(_REST, r=record, baseline=baseline, picture=Markup(picture))
+    rest = markup(
+        _REST, r=record, baseline=baseline, picture=_picture(record, installation),
+        paper=_picture(record, installation, paper=True), by_number=baseline_lines(record), again=recheck_lines(record),
+    )  # fmt: skip
     body = markup("{{ head }}{{ steps }}{{ rest }}", head=head, steps=steps, rest=rest)
-    return page(f"{record.title}: hand-over record", body, _STYLE)
+    return page(f"{record.title}: hand-over record", body, _STYLE + PAPER_STYLE)
 
 
 def _said(one: Cells) -> Markup:
     """Return why a step has its verdict, how a reading is made valid, and the source."""
     return markup(_SAID, c=one)
+
+
+def _picture(record: CommissioningRecord, installation: Installation, paper: bool = False) -> Markup:
+    """Return the picture of the wiring: whole for a screen, in slices side by side for paper."""
+    picture = picture_of(installation, step_notes(record.rows, installation, short=paper))
+    return Markup(svg_slices(picture, 4 if paper else 1, "wiring-on-paper" if paper else "wiring"))

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import base64
 import hashlib
+from functools import cache
 
-from jinja2 import Environment
+from jinja2 import Environment, Template
 
 __all__ = ["Markup", "markup", "page"]
 
@@ -58,7 +59,13 @@ def markup(template: str, **values: object) -> Markup:
     >>> str(markup("<b>{{ name }}</b>", name="<i>"))
     '<b>&lt;i&gt;</b>'
     """
-    return Markup(Environment(autoescape=True, trim_blocks=True).from_string(template).render(**values))
+    return Markup(_compiled(template).render(**values))
+
+
+@cache
+def _compiled(template: str) -> Template:
+    """Return a template compiled; all are constants of ours, and one may be filled in a hundred times a page."""
+    return Environment(autoescape=True, trim_blocks=True).from_string(template)
 
 
 def page(title: str, body: Markup, style: str = "", script: str = "", plain: bool = False) -> str:

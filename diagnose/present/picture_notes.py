@@ -70,20 +70,27 @@ def reading_notes(
     return notes
 
 
-def step_notes(rows: Sequence[StepResult], installation: Installation) -> dict[str, list[Note]]:
+def step_notes(rows: Sequence[StepResult], installation: Installation, short: bool = False) -> dict[str, list[Note]]:
     """Return the notes of a hand-over record's picture: each reading by the number of its step, what failed heavy.
 
-    A word that passed stays out: dozens of `good` would hide the rest.
+    Parameters: `short`, whether what passed is shown by its number alone, as there is room for on paper. A word that
+    passed stays out: dozens of `good` would hide the rest.
     """
     notes: dict[str, list[Note]] = {}
+    passed: dict[str, list[str]] = {}
     for number, row in enumerate(rows, 1):
         take, read = row.step.take, row.reading.read if row.reading is not None else None
         passed_by_word = row.verdict == "PASS" and read is not None and read.kind == "word"
         if take is not None and read is not None and read.kind != "skipped" and not passed_by_word:
             place, about = _place(take, installation)
+            if short and row.verdict == "PASS":
+                passed.setdefault(place, []).append(str(number))
+                continue
             failed = row.verdict == "FAIL"
             text = f"{number}. {about}{read_words(read, take)}{', FAIL' if failed else ''}"
             notes.setdefault(place, []).append(Note(text, failed))
+    for place, numbers in passed.items():
+        notes.setdefault(place, []).append(Note(f"passed: {', '.join(numbers)}"))
     return notes
 
 

@@ -38,15 +38,15 @@ def svg_text(picture: Picture) -> str:
     return _shown(picture, [0.0, picture.height], "")
 
 
-def svg_slices(picture: Picture, count: int = 2) -> str:
+def svg_slices(picture: Picture, count: int = 2, name: str = "wiring") -> str:
     """Return the picture as SVG elements that stacked are the whole picture, and side by side fill a sheet.
 
-    Parameters: `count`, how many; each ends behind a box, none is empty.
+    Parameters: `count`, how many; each ends behind a box, none is empty; `name`, which the ids begin with.
     """
     edges = [b.y + b.height + 2.0 for b in picture.boxes] or [picture.height]
     wanted = [picture.height * n / count for n in range(1, count)]
     cuts = sorted({min(edges, key=lambda y: abs(y - at)) for at in wanted} - {picture.height})
-    return _shown(picture, [0.0, *cuts, picture.height], f"wiring-in-{count}")
+    return _shown(picture, [0.0, *cuts, picture.height], f"{name}-in-{count}")
 
 
 def _shown(picture: Picture, cuts: list[float], name: str) -> str:

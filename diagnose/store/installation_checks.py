@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.basics.errors import did_you_mean
 from diagnose.model.installation import Installation
+from diagnose.model.terminals import ends_of
 from diagnose.store.part_checks import Finding, check_part
 from diagnose.store.part_points import NOTHING, points_of, raw_points_of
 from diagnose.store.yaml_text import Loc
@@ -30,6 +31,7 @@ def check_installation(
         yield from ((("parts", name, *loc), what, right) for loc, what, right in check_part(part))
     if whole:
         yield from _zones(installation)
+        yield from _measured(installation)
     yield from _reserved(installation)
     yield from _mistyped_points(installation, refused)
     if whole and not refused and not any(part.kind == "battery" for part in installation.parts.values()):
@@ -44,6 +46,20 @@ def _zones(installation: Installation) -> Iterator[Finding]:
         if zone is not None and zone not in installation.zones:
             close = did_you_mean(zone, installation.zones)
             yield loc, f"no zone `{zone}`", f"did you mean {close}?" if close else "describe it under `zones:`"
+
+
+def _measured(installation: Installation) -> Iterator[Finding]:
+    """Yield places of a baseline that are none: `PART`, or `PART@POINT` with a point that is an end of the part."""
+    for place in installation.measured:
+        name, _, point = place.partition("@")
+        part = installation.parts.get(name)
+        if part is None:
+            close = did_you_mean(name, installation.parts)
+            right = f"did you mean {close}?" if close else "write PART or PART@POINT of a part that is described"
+            yield ("measured", place), f"no part `{name}`", right
+        elif (point or "@" in place) and point not in ends_of(part):
+            ends = " or ".join(ends_of(part)) or "a part with two ends"
+            yield ("measured", place), f"`{name}` has no end `{point}`", f"write {ends}"
 
 
 def _reserved(installation: Installation) -> Iterator[Finding]:

@@ -153,7 +153,7 @@ def _sound_rest(merged: dict[str, Any], error: ValidationError) -> tuple[Install
         if below and isinstance(rest.get(str(section)), dict):
             entries = dict(rest[str(section)])
             left_out = entries.pop(below[0], None)
-            if section != "parts" and "[key]" not in below:
+            if section in ("points", "zones") and "[key]" not in below:
                 entries[below[0]] = {}  # the name of a zone or a point is still known
             rest[str(section)] = entries
             refused |= {str(below[0]): left_out} if section == "parts" and left_out is not None else {}

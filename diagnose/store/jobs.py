@@ -13,8 +13,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, NamedTuple, Protocol
 
+from pydantic import ValidationError
+
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
-from diagnose.model.installation import Installation
+from diagnose.model.installation import Installation, Known
 from diagnose.session.events import Event
 from diagnose.store.commissioning_jobs import is_commissioning
 from diagnose.store.data_folder import rules_digest, rules_folder
@@ -81,6 +83,7 @@ def first_line(
     return {
         "format": FORMAT, "version": version, "rules": _rules_hash(), "title": installation.title, "begun": begun,
         "installation": name, "text": text, "seed": seed,
+        **({"measured": measured} if (measured := installation.model_dump(mode="json")["measured"]) else {}),
     }  # fmt: skip
 
 
@@ -142,9 +145,24 @@ def installation_of(job: _Kept) -> Installation:
     """Return the installation of a walk or a commissioning, as it was described when the job began."""
     text = job.head.get("text")
     if text is None:
-        return load_layout(str(job.head.get("installation")))
-    document = yaml_document(str(text), f"{job.id}, the installation")
-    return installation_from_mapping(document.data, document, ())
+        installation = load_layout(str(job.head.get("installation")))
+    else:
+        document = yaml_document(str(text), f"{job.id}, the installation")
+        installation = installation_from_mapping(document.data, document, ())
+    measured = job.head.get("measured")
+    return installation if measured is None else _with_measured(installation, measured, job.id)
+
+
+def _with_measured(installation: Installation, measured: Any, job: str) -> Installation:
+    """Return the installation with the baseline that a walk was begun with."""
+    try:
+        known = {str(place): Known.model_validate(data) for place, data in measured.items()}
+    except (AttributeError, ValidationError):
+        known = None
+    if known is None or any(place.partition("@")[0] not in installation.parts for place in known):
+        right = "restore the record from a copy"
+        raise BadInput([Problem(f"{job}, the baseline", 1, 1, "this is no baseline of the installation", right)])
+    return installation.model_copy(update={"measured": known})
 
 
 def job_name(title: str) -> str:

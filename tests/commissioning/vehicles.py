@@ -55,7 +55,8 @@ def typed(job: Commissioning, vehicle: SimulatedVehicle) -> Iterator[tuple[str, 
             continue
         text = vehicle.told(planned.step.take).text
         if carries_its_own(planned, bench):
-            text += f" at {vehicle.told(current_take(planned)).text} A"
+            amps = vehicle.told(current_take(planned))
+            text += f" at {amps.text} A" if amps.kind == "number" else ""
         yield name, text
 
 

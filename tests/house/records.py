@@ -42,6 +42,7 @@ def _rule(model: type[BaseModel], heading: str) -> Documented:
 
 RECORDS: dict[str, Documented] = {
     "installation": _rule(installation.Installation, "An installation file"),
+    "known": _rule(installation.Known, "A measured resistance"),
     "zone": _rule(installation.Zone, "A zone"),
     "point": _rule(installation.Point, "A point"),
     "part": Documented(

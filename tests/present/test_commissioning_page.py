@@ -16,7 +16,7 @@ from diagnose.present.commissioning_page import commissioning_page
 from diagnose.present.commissioning_text import record_lines, record_markdown
 from diagnose.present.commissioning_words import cells_of, gathered, joint_words, ohms_words
 from diagnose.present.picture_notes import reading_notes, step_notes
-from diagnose.present.svg import svg_slices, svg_text
+from diagnose.present.svg import svg_text
 from diagnose.store.installations import load_layout
 from tests.present.commissioning_records import HOSTILE, LONG, RECORD, hostile_record
 
@@ -30,8 +30,7 @@ def hostile_installation() -> Installation:
 
 
 def shown(record: CommissioningRecord, installation: Installation = LAYOUT) -> str:
-    notes = step_notes(record.rows, installation)
-    return commissioning_page(record, installation, svg_slices(picture_of(installation, notes), 3))
+    return commissioning_page(record, installation)
 
 
 def words(page: str) -> str:
@@ -115,7 +114,7 @@ def test_resistance_and_uncertainty_end_at_the_same_digit(ohms: float, off: floa
 def test_hostile_text_in_every_field_is_text() -> None:
     page = shown(hostile_record(), hostile_installation())
     assert "<script" not in page
-    assert page.count("</title>") == page.count("<title>") == 2  # of the page and of its picture
+    assert page.count("</title>") == page.count("<title>") == 3  # of the page and of both its pictures
     assert "49" not in "".join(re.findall(r">([^<]*alert[^<]*)<", page))
     assert page.count("&lt;script&gt;") > 40
 
