@@ -14,12 +14,12 @@ POINT_KEYS = ("pos", "neg", "input", "output", "negative", "ignition", "solar", 
 
 def ends_of(part: Part) -> tuple[str, ...]:
     """Return the two ends of a part that carries current from end to end, or nothing for another part."""
-    return tuple(getattr(part, "ends", ()))
+    return tuple(getattr(part, "ends")) if "ends" in type(part).model_fields else ()  # noqa: B009
 
 
 def poles_of(part: Part) -> tuple[str, ...]:
     """Return the positive and the negative point of a two-pole part, or nothing for another part."""
-    pos: Any = getattr(part, "pos", None)
+    pos: Any = getattr(part, "pos") if "pos" in type(part).model_fields else None  # noqa: B009
     return (pos, part.neg) if pos else ()  # type: ignore[union-attr]
 
 

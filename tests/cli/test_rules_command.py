@@ -184,6 +184,7 @@ def fill_in(folder: Path) -> None:
         file.write_text(text, encoding="utf-8")
 
 
+@pytest.mark.slow
 def test_skeletons_that_are_filled_in_are_whole_rules(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

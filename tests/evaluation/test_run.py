@@ -28,6 +28,7 @@ class Confused(Engine):
         return ranking._replace(faults=tuple(turned))
 
 
+@pytest.mark.slow
 def test_one_and_two_processes_give_the_same_and_each_player_plays_each_vehicle() -> None:
     told: list[int] = []
     alone = run(plan(6, PLAYERS), 1, told.append)

@@ -207,6 +207,7 @@ def test_the_command_refuses_what_cannot_be_read(copy: Path, capsys: pytest.Capt
     assert "this is no rule base" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_the_command_passes_the_rules_that_ship(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["lint"]) == 0
     last = capsys.readouterr().out.splitlines()[-1]

@@ -52,6 +52,7 @@ def test_nothing_is_proved_of_a_walk_that_is_not_done(state: str) -> None:
     assert proved_repairs(walked(vain=False)[0], state, never) == ()
 
 
+@pytest.mark.slow
 def test_a_repair_in_vain_does_not_count() -> None:
     events, state = walked(vain=True)
     assert state == "done"
