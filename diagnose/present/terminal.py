@@ -11,6 +11,7 @@ from diagnose.model.expected import Expected
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Entry, Ranking, WhyNot
 from diagnose.model.reading import Take
+from diagnose.present.walk_words import no_minus_zero
 
 __all__ = ["FIRST_WORDS", "expected_lines", "ranking_lines", "take_words", "why_not_lines"]
 
@@ -111,7 +112,7 @@ def _figure(value: float | None, unit: str) -> str:
     if value is None:
         return "-"
     text = f"{value:.3f}" if abs(value) < 1 else f"{value:.2f}" if abs(value) < 100 else f"{value:.3g}"
-    return f"{text} {unit}".strip()
+    return no_minus_zero(f"{text} {unit}".strip())
 
 
 def expected_lines(rows: Sequence[tuple[str, Expected]], width: int = 80) -> list[str]:

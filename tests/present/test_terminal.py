@@ -87,3 +87,10 @@ def test_one_reading_is_said_in_the_singular() -> None:
 ])  # fmt: skip
 def test_a_test_is_said_as_one_types_it(take: Take, words: str) -> None:
     assert take_words(take) == words
+
+
+def test_a_zero_has_no_sign() -> None:
+    rows = [(label, one._replace(low=-0.0, value=-0.00001, high=0.0)) for label, one in ROWS]
+    told = "\n".join(expected_lines(rows, 80))
+    assert "0.000" in told
+    assert "-0.000" not in told
