@@ -44,7 +44,12 @@ def evaluate(
         str | None, typer.Option("--players", help="Who plays: engine, and textbook, halving, bits to compare with.")
     ] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
-    jobs: Annotated[int, typer.Option("--jobs", help="How many processes.", min=1, max=64)] = 1,
+    jobs: Annotated[
+        int | None, typer.Option("--jobs", help="How many processes; one a core if not said.", min=1, max=64)
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option("--cluster", help="Play on the workers of a scheduler at this address instead.")
+    ] = None,
     rules: Own = None,
     keep: Keep = None,
     force: Force = False,
@@ -56,6 +61,9 @@ def evaluate(
 
     Example: diagnose evaluate --layouts solar_only_van --n 2 --players engine
     """
+    import os
+
+    from diagnose.cli.evaluate_cluster import over_cluster
     from diagnose.cli.evaluate_compare import compared
     from diagnose.cli.loading import chosen_tools
     from diagnose.evaluation.population import Story
@@ -71,7 +79,10 @@ def evaluate(
         vehicles=vehicles, seed=seed, story=story, players=_players(players, repair, missing, double), repair=repair,
         missing=missing,
     )  # fmt: skip
-    results = run(plan, jobs, _progress(vehicles))
+    if cluster is not None and jobs is not None:
+        raise BadInput([Problem("--jobs", None, None, "it does not go with --cluster", "leave one of them out")])
+    over = None if cluster is None else over_cluster(cluster)
+    results = run(plan, jobs or os.cpu_count() or 1, _progress(vehicles), over)
     summary = summarize(plan, results)
     if keep is not None:
         _write(keep, plan, results, force)

@@ -7,7 +7,7 @@ processes there are, so that the result does not either. No clock is looked at.
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from typing import NamedTuple
@@ -31,7 +31,7 @@ from diagnose.prediction.hypotheses import Hypothesis
 __all__ = ["Plan", "Result", "run"]
 
 #: vehicles that are played with one engine
-BLOCK = 30
+BLOCK = 10
 #: weight of a cause that is taken out: not zero, since chances are compared as odds
 NO_WEIGHT = 1e-60
 
@@ -79,31 +79,46 @@ class Block(NamedTuple):
     numbers: tuple[int, ...]
 
 
-def run(plan: Plan, jobs: int, told: Callable[[int], None] | None = None) -> tuple[Result, ...]:
+#: plays blocks, wherever it is, and yields what came of them
+Over = Callable[[Callable[[Block], list[Result]], Sequence[Block]], Iterable[list[Result]]]
+
+
+def run(
+    plan: Plan, jobs: int, told: Callable[[int], None] | None = None, over: Over | None = None
+) -> tuple[Result, ...]:
     """Play all vehicles.
 
-    Parameters: `jobs`, how many processes; `told` is called with the number of vehicles played after each block.
-    Returns: the results by vehicle, then by player.
+    Parameters: `jobs`, how many processes; `told` is called with the number of vehicles played after each block;
+    `over` plays blocks somewhere else, in any order and more than once if need be, and yields what came of them.
+    Returns: the results by vehicle, then by player: the same wherever they were played.
     """
-    blocks = list(_blocks(plan))
     found: list[Result] = []
-    if jobs <= 1:
-        for block in blocks:
-            found += _play_block(block)
-            if told is not None:
-                told(len(found) // len(plan.players))
-    else:
-        # spawned, not forked: a fork of a process that runs threads may hang
-        with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
-            for results in pool.map(_play_block, blocks):
-                found += results
-                if told is not None:
-                    told(len(found) // len(plan.players))
+    for results in (over or _processes(jobs))(_play_block, tuple(_blocks(plan))):
+        found += results
+        if told is not None:
+            told(len(found) // len(plan.players))
     return tuple(sorted(found, key=lambda r: (r.case.number, plan.players.index(r.player))))
 
 
+def _processes(jobs: int) -> Over:
+    """Return what plays blocks in so many processes of this machine."""
+
+    def over(play: Callable[[Block], list[Result]], blocks: Sequence[Block]) -> Iterator[list[Result]]:
+        if min(jobs, len(blocks)) <= 1:
+            yield from map(play, blocks)
+            return
+        # spawned, not forked: a fork of a process that runs threads may hang
+        with ProcessPoolExecutor(min(jobs, len(blocks)), mp_context=get_context("spawn")) as pool:
+            yield from pool.map(play, blocks)
+
+    return over
+
+
 def _blocks(plan: Plan) -> Iterator[Block]:
-    """Cut the vehicles into blocks: vehicle k is of layout k modulo the number of layouts."""
+    """Cut the vehicles into blocks: vehicle k is of layout k modulo the number of layouts.
+
+    A block is played by one engine, which keeps what it works out. They are the same for any number of workers.
+    """
     for layout in range(len(plan.layouts)):
         numbers = tuple(range(layout, plan.vehicles, len(plan.layouts)))
         for first in range(0, len(numbers), BLOCK):

@@ -45,6 +45,7 @@ HOMES: Mapping[str, frozenset[str]] = {
     "rich": frozenset({"present", "cli"}),
     "typer": frozenset({"cli"}),
     "jinja2": frozenset({"present"}),
+    "distributed": frozenset({"cli"}),
 }
 
 HIDDEN_IMPORT_REASONS: Mapping[str, str] = {"cli": "nothing heavy before a command runs"}
