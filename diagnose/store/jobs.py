@@ -18,7 +18,7 @@ from pydantic import ValidationError
 from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.installation import Installation, Known
 from diagnose.session.events import Event
-from diagnose.store.commissioning_jobs import is_commissioning
+from diagnose.store.commissioning_jobs import is_commissioning, load_commissioning
 from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.installations import installation_from_mapping, load_layout
 from diagnose.store.jobs_form import Malformed, event_from
@@ -36,7 +36,8 @@ _SUFFIX = ".jsonl"
 class Job(NamedTuple):
     """A job: its id, file, first line, events, where it stands, and whether a torn last line was dropped from it.
 
-    `changed` [s since 1970] is when the file last grew; `answered`, how many answers are kept.
+    `changed` [s since 1970] is when the file last grew; `answered`, how many answers are kept;
+    `states`, where each event led when it was told, empty where the record does not say so of all.
     """
 
     id: str
@@ -47,6 +48,7 @@ class Job(NamedTuple):
     torn: bool
     changed: float
     answered: int = 0
+    states: tuple[str, ...] = ()
 
     @property
     def other_rules(self) -> bool:
@@ -128,7 +130,10 @@ def load_job(path: Path, lines: Lines | None = None) -> Job:
             raise BadInput([Problem(str(path), number, 1, str(error), "restore the record from a copy")]) from None
     last = lines.data[-1]
     state = str(last.get("state", "alarm")) if len(lines.data) > 1 else "alarm"
-    return Job(path.stem, path, head, tuple(events), state, lines.torn, path.stat().st_mtime, len(events))
+    said = [data.get("state") for data in lines.data[1:]]
+    states = tuple(one for one in said if isinstance(one, str))
+    states = states if len(states) == len(said) else ()
+    return Job(path.stem, path, head, tuple(events), state, lines.torn, path.stat().st_mtime, len(events), states)
 
 
 class _Kept(Protocol):
@@ -192,5 +197,5 @@ def _listed(path: Path) -> Job:
     lines = read_lines(path)
     if not (lines.data and is_commissioning(lines.data[0])):
         return load_job(path, lines)
-    answers, changed = len(lines.data) - 1, path.stat().st_mtime
-    return Job(path.stem, path, lines.data[0], (), "commissioning", lines.torn, changed, answers)
+    kept, changed = load_commissioning(path, lines), path.stat().st_mtime
+    return Job(kept.id, path, kept.head, (), "commissioning", kept.torn, changed, len(kept.events))
