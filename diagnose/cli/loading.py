@@ -36,6 +36,9 @@ def installation_named(name: str, rules: RuleFolders | None = None) -> Installat
     """Return the installation of a file, or of a layout of the rules where no such file exists."""
     from diagnose.store.installations import layout_ids, load_installation, load_layout
 
+    if not name.strip():
+        right = f"give a file, or a layout: {', '.join(layout_ids(rules))}"
+        raise BadInput([Problem("FILE", None, None, "no installation is named", right)])
     if not Path(name).exists() and name in layout_ids(rules):
         return load_layout(name, rules)
     return load_installation(name, rules)

@@ -61,6 +61,9 @@ CASES = {
         err=[":3:", "house_ngg", ":4:", "sun_onyl", "did you mean sun_only?", ":5:", "A is no unit of voltage"],
         file=BAD,
     ),
+    "expect, an empty name": Case(
+        ["expect", "", "house_pos"], 2, err=["FILE: no installation is named, give a file, or a layout: boat_bus_bar"],
+    ),
     "rank, an unknown tool": Case(
         ["rank", LAYOUT, "--tools", "eyes,multimetr"], 2,
         err=["--tools: `multimetr` is no tool, did you mean multimeter?"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -189,7 +190,7 @@ def jobs(whole: bool = False) -> st.SearchStrategy[Call]:
 
 #: the prompts: a command, and words that lead on to its next question
 TYPED: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    name: (tuple(prompt["command"].split()), tuple(prompt["good"])) for name, prompt in _DATA["prompts"].items()
+    name: (tuple(shlex.split(prompt["command"])), tuple(prompt["good"])) for name, prompt in _DATA["prompts"].items()
 }
 
 
