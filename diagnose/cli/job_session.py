@@ -29,7 +29,8 @@ def session_of(job: Job, installation: Installation, rules: RuleBase, tables: Ta
 
     check_events(job, installation, rules.faults)
     try:
-        return Session(Adviser(installation, rules, tables, seed_of(job.path, job.head)), job.events)
+        adviser = Adviser(installation, rules, tables, seed_of(job.path, job.head))
+        return Session(adviser, job.events, job.states)
     except OutOfPlace as error:
         line = next((number for number, event in enumerate(job.events, 2) if event is error.event), None)
         problem = Problem(str(job.path), line, 1, str(error), "restore the record from a copy")

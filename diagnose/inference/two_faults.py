@@ -40,6 +40,8 @@ SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.4, 0.05
 MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults
 KEPT = 3
+#: sizes of mended faults that are kept
+MENDED_KEPT = 16
 #: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
 ROUNDED = 0.5
 #: vehicles that pairs are weighed on: with one fault as large as the readings say, fewer are enough
@@ -70,6 +72,7 @@ class TwoFaults:
         self._streams, self._few = streams, few.count
         self._weights = np.array([h.weight for h in few.hypotheses])
         self._periods: dict[tuple[object, ...], Period] = {}
+        self._found_sizes: dict[tuple[object, ...], Array] = {}
 
     def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int) -> Period:
         """Return predictions with some faults there, of some sizes by vehicle, on the first of the vehicles."""
@@ -100,7 +103,13 @@ class TwoFaults:
             end = next(k for k in range(begun, len(readings)) if readings[k].repaired is not None)
             own = readings[begun:end] or [r for r in readings[:end] if r.repaired is None]
             if number is not None:
-                found[number] = self._size(number, weigh(prior, own, [self._now], strata, sights))
+                # What was read before a repair stays as it is: with each further reading it would be weighed anew.
+                key = (number, tuple(own), prior.tobytes())
+                if key not in self._found_sizes:
+                    while len(self._found_sizes) >= MENDED_KEPT:
+                        del self._found_sizes[next(iter(self._found_sizes))]
+                    self._found_sizes[key] = self._size(number, weigh(prior, own, [self._now], strata, sights))
+                found[number] = self._found_sizes[key]
             begun = end + 1
         return found
 

@@ -7,9 +7,10 @@ picture in README.md is drawn from this table.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
-__all__ = ["ENDS", "FORKS", "STATES", "TABLE", "Way", "ways_from"]
+__all__ = ["ENDS", "FORKS", "STATES", "TABLE", "Way", "reached", "ways_from"]
 
 #: state -> what is asked there
 STATES: dict[str, str] = {
@@ -105,3 +106,14 @@ def ways_from(state: str, event: str) -> tuple[Way, ...]:
     """
     own = tuple(way for way in TABLE if (way.state, way.event) == (state, event))
     return own or tuple(way for way in TABLE if (way.state, way.event) == ("*", event))
+
+
+def reached(ways: Iterable[Way]) -> frozenset[str]:
+    """Return the states that these ways may end in, through the forks.
+
+    >>> sorted(reached(ways_from("repair", "leave"))), "proof" in reached(ways_from("test", "reading"))
+    (['ended'], True)
+    """
+    targets = frozenset(way.target for way in ways)
+    forks = targets & FORKS.keys()
+    return (targets - forks).union(*(reached(ways_from(fork, "")) for fork in forks))

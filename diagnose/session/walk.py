@@ -1,12 +1,13 @@
 """The walk itself: events in, a question or a finding out. No file, no clock, no terminal.
 
 The facts are recomputed from the events that count; so an event can be taken back at any time, and a walk that is read
-from a record stands where it stood.
+from a record stands where it stood. Where the record tells which state each event led to, only the last is judged
+again; and which cautions were shown is worked out when a question is next asked.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from diagnose.model.ranking import Ranking, WhyNot
 from diagnose.model.reading import Reading
@@ -16,9 +17,12 @@ from diagnose.session.events import Event, effective
 from diagnose.session.facts import Facts, told
 from diagnose.session.judging import CONDITIONS, Judged
 from diagnose.session.steps import Ask, Finding, Meaning
-from diagnose.session.transitions import FORKS, ways_from
+from diagnose.session.transitions import FORKS, Way, reached, ways_from
 
 __all__ = ["OutOfPlace", "Session"]
+
+#: states whose question tells what was asked for and shown
+ASKING = ("test", "again", "proof", "doubt", "repair")
 
 
 class OutOfPlace(Exception):  # noqa: N818 - the event's fault, not ours
@@ -32,17 +36,45 @@ class OutOfPlace(Exception):  # noqa: N818 - the event's fault, not ours
 class Session:
     """One walk. `feed` an event, then look at `step`: an `Ask` to be answered, or a `Finding` where it ends."""
 
-    def __init__(self, adviser: Adviser, events: Iterable[Event] = ()) -> None:
-        """Begin a walk, or stand where these events lead."""
+    def __init__(self, adviser: Adviser, events: Iterable[Event] = (), states: Sequence[str] = ()) -> None:
+        """Begin a walk, or stand where these events lead.
+
+        Parameters: `states`, where each of the events led when it was told; taken as they are but for the last,
+        which is judged. Where they do not fit, or it leads elsewhere now, all are judged.
+        """
         self.adviser = adviser
         self.log: tuple[Event, ...] = ()
+        given = tuple(events)
+        self._begin()
+        if not (states and self._led(given, states)):
+            self._begin()
+            for event in effective(given):
+                self._take(event)
+        self.log = given
+
+    def _begin(self) -> None:
+        """Stand at the start."""
         self.facts = Facts()
         self._step: Ask | Finding | None = None
+        self._asked: Facts | None = None  # where the last event was told, its question not worked out yet
         self._expect: tuple[tuple[str, str], ...] = ()
-        given = tuple(events)
-        for event in effective(given):
-            self._take(event)
-        self.log = given
+        self._unshown: tuple[Facts, ...] = ()  # where cautions were shown that `facts` does not know of yet
+
+    def _led(self, given: tuple[Event, ...], states: Sequence[str]) -> bool:
+        """Go the ways that were gone when the events were told; return whether the last leads where it led then."""
+        if len(states) != len(given):
+            return False
+        # The state is found by the event itself, since an equal one may have been told twice.
+        state_of = {id(event): state for event, state in zip(given, states, strict=True)}
+        counting = effective(given)
+        if len(state_of) != len(given):
+            return False
+        for event in counting[:-1]:
+            if not self._take(event, state_of[id(event)]):
+                return False
+        if counting:
+            self._take(counting[-1])
+        return not counting or self.facts.state == state_of[id(counting[-1])]
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -53,6 +85,8 @@ class Session:
     def step(self) -> Ask | Finding:
         """Return what is asked now, or how it ended."""
         if self._step is None:
+            if self.facts.state in ASKING:
+                self._show()
             self._step = step_of(self.facts, self.adviser)
         return self._step
 
@@ -73,6 +107,9 @@ class Session:
             return None
         if self.facts.pending is not None or not self.facts.readings or self.facts.readings[-1].take is None:
             return None
+        if self._asked is not None:
+            step = step_of(self._asked, self.adviser)
+            self._expect, self._asked = step.expect if isinstance(step, Ask) else (), None
         return self.adviser.meaning(self.facts, len(self.facts.readings), self._expect)
 
     def feed(self, event: Event) -> Ask | Finding:
@@ -85,47 +122,67 @@ class Session:
                 raise OutOfPlace("there is nothing to take back", event)
             again = Session(self.adviser, effective((*self.log, event)))
             self.facts, self._step, self._expect = again.facts, again._step, again._expect
+            self._asked, self._unshown = again._asked, again._unshown
         elif event.kind != "why":
             self._take(event)
         self.log = (*self.log, event)
         return self.step
 
-    def _take(self, event: Event) -> None:
-        """Go the way that an event leads, and on through the forks."""
+    def _take(self, event: Event, state: str | None = None) -> bool:
+        """Go the way that an event leads, and on through the forks; to `state` where that is given, unasked.
+
+        Returns: whether the state given can be reached.
+        """
         ways = ways_from(self.facts.state, event.kind)
         if not ways:
             raise OutOfPlace(f"`{event.kind}` has no place at `{self.facts.state}`", event)
-        step = self.step if self.facts.state in ("test", "again", "proof", "doubt", "repair") else None
-        after = self._after(event, step)
-        target = next(w.target for w in ways if CONDITIONS[w.condition](Judged(after, event, self.adviser)))
+        if state is not None and state not in reached(ways):
+            return False
+        before, step = self.facts, self._step
+        after = self._after(event)
+        target = self._target(ways, after, event) if state is None else state
         if target == "doubt":
-            after = self.facts._replace(pending=event.reading)
+            after = before._replace(pending=event.reading)
         elif target == "alarm":
             after = after._replace(alarm=None)
         after = after._replace(state=target)
         while after.state in FORKS:
-            judged = Judged(after, None, self.adviser)
-            after = after._replace(
-                state=next(w.target for w in ways_from(after.state, "") if CONDITIONS[w.condition](judged))
-            )
+            after = after._replace(state=self._target(ways_from(after.state, ""), after, None))
         self._expect = step.expect if isinstance(step, Ask) else ()
+        self._asked = before if step is None and before.state in ASKING else None
+        if event.kind == "repaired" and event.fault is not None:
+            self._unshown = ()
+        elif before.state in ASKING and event.kind in ("reading", "cannot") and target != "doubt":
+            self._unshown = (*self._unshown, before)
         self.facts, self._step = after, None
+        return True
 
-    def _after(self, event: Event, step: Ask | Finding | None) -> Facts:
-        """Return the facts after an event, with what was asked and shown, and what a repair is to be proved by."""
+    def _target(self, ways: Sequence[Way], facts: Facts, event: Event | None) -> str:
+        """Return where the first way leads whose condition holds."""
+        judged = Judged(facts, event, self.adviser)
+        return next(way.target for way in ways if CONDITIONS[way.condition](judged))
+
+    def _after(self, event: Event) -> Facts:
+        """Return the facts after an event, with what was asked, and what a repair is to be proved by."""
         facts = told(self.facts, event)
-        if isinstance(step, Ask):
-            counted = step.kind in ("test", "again") and event.kind in ("reading", "cannot", "keep")
-            facts = facts._replace(asked=facts.asked + counted)
-            if step.take is not None and event.kind in ("reading", "cannot"):
-                shown = frozenset(r.id for r in step.cautions)
-                kept = self.facts.given if step.take.when == self.facts.condition else frozenset()
-                facts = facts._replace(given=kept | shown, condition=step.take.when)
+        if self.facts.state in ("test", "again") and event.kind in ("reading", "cannot", "keep"):
+            facts = facts._replace(asked=facts.asked + 1)
         if event.kind == "repaired" and event.fault is not None:
             return facts._replace(checks=self.adviser.checks(facts, event.fault), given=frozenset(), condition="")
         if event.kind in ("reading", "cannot", "keep") and facts.checks:
             facts = self._checked(facts, event.reading or self.facts.pending)
         return facts
+
+    def _show(self) -> None:
+        """Bring the cautions up to date that were shown with the questions so far, and the vehicle's condition."""
+        for before in self._unshown:
+            given, condition = self.facts.given, self.facts.condition
+            step = step_of(before._replace(given=given, condition=condition), self.adviser)
+            if isinstance(step, Ask) and step.take is not None:
+                kept = given if step.take.when == condition else frozenset()
+                given, condition = kept | frozenset(r.id for r in step.cautions), step.take.when
+            self.facts = self.facts._replace(given=given, condition=condition)
+        self._unshown = ()
 
     def _checked(self, facts: Facts, reading: Reading | None) -> Facts:
         """Return the facts with a reading after a repair held against what it should be."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.model.reading import Read, Reading, Take
+from diagnose.session.advice import Adviser
 from diagnose.session.events import Event
 from diagnose.session.steps import Ask, Finding
 from diagnose.session.walk import OutOfPlace, Session
@@ -182,3 +183,37 @@ def test_a_repair_that_is_left_is_said_with_what_to_buy() -> None:
         session.feed(Event("leave", fault=fault) if session.step.kind == "repair" else bench.event(session.step))
     assert session.step.because == "left"
     assert "fuse" in session.step.buy
+
+
+def recorded(count: int = 6) -> tuple[tuple[Event, ...], tuple[str, ...], Session]:
+    """Return the events of a walk with some answers, where each led, and the walk as it was led by them."""
+    bench = Bench(LAYOUT, hypothesis(LAYOUT, "blown house_fuse"), 12)
+    session, states = begun(), ["standing", "tools", "meter", "complaint", "seen", "test"]
+    while len(states) < len(START) + count and isinstance(session.step, Ask):
+        session.feed(bench.event(session.step))
+        states.append(session.facts.state)
+    return session.log, tuple(states), session
+
+
+def test_a_walk_whose_states_are_recorded_stands_where_it_stood_and_weighs_once(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    for count in range(1, 7):
+        log, states, told = recorded(count)
+        again = Session(adviser(LAYOUT), log, states)
+        assert (again.step, again.facts, again.meaning()) == (told.step, told.facts, told.meaning())
+        assert told.facts.condition or told.facts.state != "test" or told.facts.mended, "cautions were shown"
+    weighed: list[int] = []
+    monkeypatch.setattr(Adviser, "ranking", lambda self, facts: weighed.append(len(facts.readings)) or told.ranking)
+    Session(adviser(LAYOUT), log, states)
+    assert set(weighed) <= {len(told.facts.readings)}, "the answers before the last are not weighed again"
+
+
+@pytest.mark.parametrize(("wrong", "at"), [("standing", 6), ("nowhere", 6), ("repair", -1), ("standing", -1)])
+def test_recorded_states_that_do_not_fit_are_judged_anew(wrong: str, at: int) -> None:
+    log, states, told = recorded(2)
+    changed = list(states)
+    changed[at] = wrong
+    again = Session(adviser(LAYOUT), log, changed)
+    assert (again.step, again.facts) == (told.step, told.facts)
+    assert Session(adviser(LAYOUT), log, states[:-1]).facts.state == told.facts.state
