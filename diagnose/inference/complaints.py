@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from functools import lru_cache
 
 from diagnose.model.installation import Installation
 from diagnose.model.rules import ComplaintRule, RuleBase
@@ -11,50 +12,30 @@ from diagnose.prediction.hypotheses import Hypothesis
 
 __all__ = ["complaint_ratio", "match_complaint"]
 
-SMALL_WORDS = frozenset(
-    [
-        "a",
-        "an",
-        "and",
-        "are",
-        "at",
-        "but",
-        "does",
-        "in",
-        "is",
-        "it",
-        "its",
-        "my",
-        "no",
-        "not",
-        "of",
-        "off",
-        "on",
-        "or",
-        "the",
-        "then",
-        "to",
-        "up",
-        "when",
-        "while",
-        "with",
-    ]
-)
+SMALL_WORDS = frozenset({
+    "a", "an", "and", "are", "at", "but", "does", "in", "is", "it", "its", "my", "no", "not", "of", "off", "on", "or",
+    "the", "then", "to", "up", "when", "while", "with",
+})  # fmt: skip
 
 
-def _words(text: str) -> list[str]:
-    return [
-        w
-        for w in re.findall(r"[a-z0-9]+", text.lower().replace("n't", " not"))
-        if w not in SMALL_WORDS or w in ("no", "not")
-    ]
+@lru_cache(1024)
+def _words(text: str) -> tuple[str, ...]:
+    """Return the words that count; the phrases of the rules are cut up once."""
+    found = re.findall(r"[a-z0-9]+", text.lower().replace("n't", " not"))
+    return tuple(w for w in found if w not in SMALL_WORDS or w in ("no", "not"))
 
 
-def _overlap(said: list[str], phrase: list[str]) -> float:
+@lru_cache(4096)
+def _was_said(word: str, said: tuple[str, ...]) -> bool:
+    """Return whether a word was said, typing errors forgiven; many phrases share a word."""
+    return word in said or bool(difflib.get_close_matches(word, said, 1, 0.8))
+
+
+def _overlap(said: tuple[str, ...], phrase: tuple[str, ...]) -> float:
     """Return how much of a phrase was said, typing errors forgiven, less what was said beside it."""
     if not phrase or not said:
         return 0.0
-    hits = sum(1 for word in phrase if word in said or difflib.get_close_matches(word, said, 1, 0.8))
+    hits = sum(_was_said(word, said) for word in phrase)
     return hits / len(phrase) - 0.02 * max(len(said) - hits, 0)
 
 

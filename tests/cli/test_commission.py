@@ -160,6 +160,7 @@ def test_the_examples_are_what_the_program_writes(tmp_path: Path) -> None:
         assert made == (EXAMPLES / name).read_text(encoding="utf-8").splitlines()[1:]
 
 
+@pytest.mark.slow
 def test_what_has_drifted_is_named_and_nothing_else(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["compare", THEN, NOW, "--json"]) == 1
     found = json.loads(capsys.readouterr().out)

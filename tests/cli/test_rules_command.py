@@ -119,7 +119,7 @@ def test_mistakes_on_the_command_line(
 NAMES = {"fault": "strand_cut", "test": "volts", "layout": "our_van", "complaint": "it_hums"}
 
 
-@pytest.mark.parametrize("kind", FOLDERS)
+@pytest.mark.parametrize("kind", [pytest.param(k, marks=pytest.mark.slow) if k == "layout" else k for k in FOLDERS])
 def test_a_skeleton_is_written_and_lint_names_what_is_to_be_filled_in(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, kind: str
 ) -> None:

@@ -56,6 +56,7 @@ def test_other_vehicles_are_told() -> None:
     assert other_vehicles(old, old._replace(terms=TERMS._replace(wrong=0.1))) == "`--wrong` is not as it was"
 
 
+@pytest.mark.slow
 def test_the_engine_may_go_by_other_rules_than_the_vehicles() -> None:
     same = plan(2)
     told = kept(same, run(same, 1))

@@ -39,6 +39,7 @@ def test_one_and_two_processes_give_the_same_and_each_player_plays_each_vehicle(
     summarize(plan(6, PLAYERS), alone)
 
 
+@pytest.mark.slow
 def test_a_broken_engine_scores_badly(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(running, "Engine", Confused)
     results = run(plan(6), 1)

@@ -11,6 +11,7 @@ from tests.house.pictures import CUT, FOLDER, STORIES, Story, picture, printed, 
 
 
 @pytest.mark.parametrize("story", STORIES, ids=lambda story: story.name)
+@pytest.mark.slow
 def test_a_picture_shows_what_the_program_prints(story: Story) -> None:
     lines = shown(story, printed(story.command))
     kept = (FOLDER / f"{story.name}.svg").read_text(encoding="utf-8")

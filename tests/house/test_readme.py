@@ -66,7 +66,16 @@ def statuses(words: tuple[str, ...]) -> tuple[int, ...]:
     return (0, 1) if words[0] in ("check", "compare") else (0,)
 
 
-@pytest.mark.parametrize("words", shown(), ids=" ".join)
+#: commands that compute for more than a few seconds, run with the slow tests
+LONG = ("compare", "draw", "evaluate", "learn", "lint", "practice", "report")
+
+
+def marked(lines: list[tuple[str, ...]]) -> list[object]:
+    """Return command lines as parameters, the long ones marked as slow."""
+    return [pytest.param(words, marks=pytest.mark.slow) if words[0] in LONG else words for words in lines]
+
+
+@pytest.mark.parametrize("words", marked(shown()), ids=" ".join)
 def test_a_command_of_the_readme_runs(words: tuple[str, ...]) -> None:
     done = run(words)
     assert done.returncode in statuses(words), done.stderr
@@ -74,7 +83,7 @@ def test_a_command_of_the_readme_runs(words: tuple[str, ...]) -> None:
     assert done.stderr == ""
 
 
-@pytest.mark.parametrize("words", examples(), ids=" ".join)
+@pytest.mark.parametrize("words", marked(examples()), ids=" ".join)
 def test_an_example_of_the_help_runs(words: tuple[str, ...]) -> None:
     done = run(words)
     assert done.returncode in statuses(words), done.stderr

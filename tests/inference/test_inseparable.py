@@ -61,6 +61,7 @@ def ended(tools: tuple[str, ...]) -> Ranking:
     return ranking
 
 
+@pytest.mark.slow
 def test_a_clamp_alone_leaves_a_group_that_holds_the_truth_and_a_meter_does_not() -> None:
     by_clamp, by_meter = ended(("clamp",)), ended(("multimeter",))
     first = by_clamp.faults[0]

@@ -191,6 +191,7 @@ def gains(spread: float) -> dict[int, list[float]]:
 
 
 @pytest.mark.parametrize("spread", [0.5, 1.0])
+@pytest.mark.slow
 def test_a_shop_unlike_ours_is_foretold_better_the_more_jobs_it_has_closed(spread: float) -> None:
     mean = {count: float(np.mean(each)) for count, each in gains(spread).items()}
     assert mean[0] == 0.0

@@ -41,6 +41,7 @@ def never() -> Adviser:
     raise AssertionError("nothing has to be walked again")
 
 
+@pytest.mark.slow
 def test_a_single_repair_of_a_walk_that_is_done_is_proved() -> None:
     events, state = walked(vain=False)
     assert state == "done"
@@ -68,6 +69,7 @@ def test_a_repair_that_was_taken_back_does_not_count() -> None:
     assert [fault.place for fault in proved_repairs(twice, state, never)] == [TRUTH.place]
 
 
+@pytest.mark.slow
 def test_events_that_lead_nowhere_are_out_of_place() -> None:
     events, state = walked(vain=True)
     repair = next(event for event in events if event.kind == "repaired")

@@ -67,6 +67,7 @@ def test_the_profile_that_two_lead_faults_pick_is_worked_out_once() -> None:
     assert two == pytest.approx(alone, abs=0.02)
 
 
+@pytest.mark.slow
 def test_what_the_tables_do_not_tell_shifts_readings_within_stated_amounts() -> None:
     rest = Take("volts", ("house_pos", "house_neg"), "at_rest")
     shift = Mismatch(rest=0.2)
