@@ -116,6 +116,7 @@ def test_status_and_words(case: Case, tmp_path: Path) -> None:
         assert json.loads(done.stdout)["schema"].startswith("diagnose/")
 
 
+@pytest.mark.slow
 def test_the_cache_changes_no_byte_and_is_used(tmp_path: Path) -> None:
     file = tmp_path / "readings.yaml"
     file.write_text("readings:\n  - {volts: [house_pos, house_neg], when: at_rest, read: 12.75 V}\n", encoding="utf-8")

@@ -179,6 +179,7 @@ def test_two_installations_are_not_compared(capsys: pytest.CaptureFixture[str], 
     assert "another installation" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_the_record_as_page_markdown_json_and_text(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     page = tmp_path / "record.html"
     assert run(["report", NOW, "--html", str(page)]) == 1

@@ -51,6 +51,7 @@ def test_a_mistaken_option_is_refused(capsys: pytest.CaptureFixture[str], words:
     assert said in err
 
 
+@pytest.mark.slow
 def test_two_kept_runs_are_compared(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     words = ("--layouts", "solar_only_van", "--n", "1", "--players", "engine")
     old, other = str(tmp_path / "old.jsonl"), str(tmp_path / "other.jsonl")

@@ -67,7 +67,7 @@ def statuses(words: tuple[str, ...]) -> tuple[int, ...]:
 
 
 #: commands that compute for more than a few seconds, run with the slow tests
-LONG = ("compare", "draw", "evaluate", "learn", "lint", "practice", "report")
+LONG = ("compare", "draw", "evaluate", "learn", "lint", "practice", "report", "script")
 
 
 def marked(lines: list[tuple[str, ...]]) -> list[object]:

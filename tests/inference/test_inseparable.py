@@ -22,6 +22,7 @@ def labels(*tools: str) -> list[set[str]]:
     return [{each.label for each in group} for group in inseparable(load_layout(LAYOUT), *rule_base(), tools)]
 
 
+@pytest.mark.slow
 def test_eyes_tell_a_wrong_fuse_from_none_wrong() -> None:
     by_meter = labels("multimeter", "clamp")
     (group,) = [group for group in by_meter if "nothing wrong" in group]

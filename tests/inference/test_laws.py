@@ -129,6 +129,7 @@ def test_voltages_alone_leave_ohms_wide(fault: FaultAt, which: set[int]) -> None
             assert size.high / size.low > 1.3
 
 
+@pytest.mark.slow
 def test_probabilities_sum_to_one_also_in_the_json() -> None:
     readings = pool(0)
     for count in (0, 1, 3, len(TAKES)):

@@ -201,6 +201,7 @@ def test_a_shop_unlike_ours_is_foretold_better_the_more_jobs_it_has_closed(sprea
     assert mean[200] > (0.2 if spread == 1.0 else 0.05), mean
 
 
+@pytest.mark.slow
 def test_a_shop_like_ours_loses_next_to_nothing() -> None:
     mean = {count: float(np.mean(each)) for count, each in gains(0.0).items()}
     assert all(gain > -0.01 for gain in mean.values()), mean

@@ -106,6 +106,7 @@ def test_a_source_that_nobody_cites() -> None:
     assert "nobody cites `design_table`" not in known
 
 
+@pytest.mark.slow
 def test_faults_that_no_test_tells_apart(monkeypatch: pytest.MonkeyPatch) -> None:
     base, tables = shipped()
     one = base._replace(layouts={"relay_pair": base.layouts["relay_pair"]})

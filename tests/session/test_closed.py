@@ -49,6 +49,7 @@ def test_a_single_repair_of_a_walk_that_is_done_is_proved() -> None:
 
 
 @pytest.mark.parametrize("state", ["proof", "ended", "stopped", "danger"])
+@pytest.mark.slow
 def test_nothing_is_proved_of_a_walk_that_is_not_done(state: str) -> None:
     assert proved_repairs(walked(vain=False)[0], state, never) == ()
 

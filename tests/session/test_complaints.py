@@ -34,6 +34,7 @@ def test_nonsense_is_not_understood(text: str) -> None:
     assert understood_complaint(text, RULES) is None
 
 
+@pytest.mark.slow
 def test_two_slips_of_the_finger_in_a_phrase_of_the_rules() -> None:
     chance, said, right, wrong = random.Random(4), 0, 0, 0
     for rule in RULES.complaints.values():

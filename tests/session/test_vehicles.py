@@ -46,7 +46,9 @@ def fair(bench: Bench, finding: Finding) -> None:
         assert finding.proved, "no repair counts without a reading"
 
 
-@pytest.mark.parametrize("tools", [TOOLS, ("multimeter",), ("eyes",)], ids=" ".join)
+@pytest.mark.parametrize(
+    "tools", [pytest.param(TOOLS, marks=pytest.mark.slow), ("multimeter",), ("eyes",)], ids=" ".join
+)
 def test_a_walk_on_the_smallest_layout(tools: tuple[str, ...]) -> None:
     bench = Bench("solar_only_van", hypothesis("solar_only_van", "blown house_fuse"), SEED, tools)
     session = Session(adviser("solar_only_van"))

@@ -164,6 +164,7 @@ def test_a_walk_ends_with_the_repair_proved() -> None:
     assert kinds.index("repair") < kinds.index("proof")
 
 
+@pytest.mark.slow
 def test_a_repair_that_does_not_help_is_not_believed() -> None:
     bench = Bench(LAYOUT, hypothesis(LAYOUT, "blown"), 4)
     bench.mend = lambda fault: None  # type: ignore[method-assign]
