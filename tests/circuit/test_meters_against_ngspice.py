@@ -101,7 +101,9 @@ def _wrong_ohms(chosen: list[FaultyVehicle]) -> list[str]:
     return wrong
 
 
-@pytest.mark.parametrize("layout", layout_ids())
+@pytest.mark.parametrize(
+    "layout", [pytest.param(name, marks=pytest.mark.slow) if n % 2 else name for n, name in enumerate(layout_ids())]
+)
 def test_voltmeter(layout: str) -> None:
     states = [state for state in OPERATING_STATES if state != "isolated"][zlib.crc32(layout.encode()) % 2 :: 2]
     chosen = [(one, state) for state in states for one in _vehicles(layout, state, 1)]

@@ -18,6 +18,7 @@ def evaluate(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str,
     return status, shown.out, shown.err
 
 
+@pytest.mark.slow
 def test_a_small_run_as_a_table_and_as_json(capsys: pytest.CaptureFixture[str]) -> None:
     words = ("--layouts", "solar_only_van", "--n", "1", "--players", "engine,textbook", "--seed", "4")
     status, out, err = evaluate(capsys, *words)

@@ -47,6 +47,7 @@ def test_idle_is_named_where_a_reading_was_taken_at_idle() -> None:
     assert "engine_idle" not in states("engine_bay_pair", volts("charger_in", "charger_neg", 14.0))
 
 
+@pytest.mark.slow
 def test_a_resting_alternator_is_named_only_where_it_varies() -> None:
     low = states("motorhome_variable", volts("start_pos", "start_neg", 12.5))
     high = states("motorhome_variable", volts("start_pos", "start_neg", 14.6))

@@ -48,6 +48,7 @@ def mended(works: bool) -> Ranking:
     return rank(LAYOUT, *read(before), repair, *read(after))
 
 
+@pytest.mark.slow
 def test_readings_of_a_sound_vehicle_after_a_repair_prove_it() -> None:
     ranking = mended(True)
     assert ranking.no_fault > 0.6

@@ -41,6 +41,7 @@ def changed(name: str, old: str, new: str) -> Base:
     return base._replace(texts={**base.texts, name: yaml_document(text.replace(old, new, 1), name)})
 
 
+@pytest.mark.slow
 def test_the_rules_that_ship_have_no_failure() -> None:
     base, _ = shipped()
     assert [f.problem.text() for f in findings(base) if f.severity == "FAIL"] == []
