@@ -79,6 +79,11 @@ class Branches:
     tracking: Array
     backed: Array
 
+    def on_ramps(self, voltage: Array) -> tuple[Array, Array]:
+        """Return the current [A] of every ramp at its voltage [V], and what it would be without its limits."""
+        straight = self.slope * (voltage - self.zero)
+        return np.clip(straight, self.low, self.high), straight
+
 
 def select(branches: Branches, which: object) -> Branches:
     """Return the branches of the variants that an index or mask selects."""
@@ -114,8 +119,10 @@ def panel_current(voltage: Array, photo: Array, saturation: Array, scale: Array,
     >>> bool(abs(i[0] - 5.0) < 1e-8)
     True
     """
-    asked, voltage = voltage, np.minimum(voltage, open_circuit(photo, saturation, scale) + 5.0 * scale)
-    diode = voltage + series * np.maximum(photo, 0.0)
+    idle = open_circuit(photo, saturation, scale)
+    asked, voltage = voltage, np.minimum(voltage, idle + 5.0 * scale)
+    # a panel that gives something stands below its open circuit, one that takes something below its terminals
+    diode = np.minimum(voltage + series * np.maximum(photo, 0.0), np.maximum(voltage, idle))
     for _ in range(60):
         rise = saturation * np.exp(np.minimum(diode / scale, 600.0))
         error = diode - voltage - series * (photo - rise + saturation)
@@ -143,8 +150,7 @@ def currents(branches: Branches, voltage: Array, rows: Rows) -> tuple[Array, Arr
     current = np.empty_like(voltage)
     slope = np.empty_like(voltage)
     ramps, powers = rows.ramps, rows.powers
-    straight = branches.slope * (voltage[ramps] - branches.zero)
-    current[ramps] = np.clip(straight, branches.low, branches.high)
+    current[ramps], straight = branches.on_ramps(voltage[ramps])
     within = (straight > branches.low - EDGE) & (straight < branches.high + EDGE)
     slope[ramps] = np.where(within, branches.slope, 0.0)
     above = voltage[powers] > branches.floor

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from diagnose.circuit.branches import Branches, Rows, currents
+from diagnose.circuit.branches import Branches, Rows
 from diagnose.circuit.elimination import Array
 
 __all__ = ["Flow", "Linear", "couple", "flow_of"]
@@ -45,7 +45,7 @@ def couple(branches: Branches, rows: Rows, voltage: Array) -> None:
     Parameters: `branches`, whose `low` and `power` are overwritten for chargers; `voltage` [V], shape (branches,
     variants).
     """
-    current, _ = currents(branches, voltage, rows)
+    current, _ = branches.on_ramps(voltage[rows.ramps])
     out, given_now = voltage[rows.output], -current[rows.output]
     running = (branches.drawing + branches.held + branches.tracking + branches.backed) > 0
     sun = voltage[rows.track] * current[rows.track] * branches.tracking

@@ -139,13 +139,18 @@ def factor(steps: Sequence[Step], conductance: Array, factors: Factors) -> None:
     `factors`, whose rows for these steps are filled. A node without any conductance gets shares of zero.
     """
     row = list(conductance)
-    product = np.empty(conductance.shape[1:])
+    product, total = np.empty(conductance.shape[1:]), np.empty(conductance.shape[1:])
     for step in steps:
         inverse, weights = factors.inverse[step.node], list(factors.weights[step.span])
         branch = [row[k] for k in step.slots.tolist()]
-        total = sum(branch[1:], branch[0]) if branch else np.zeros_like(inverse)
-        inverse[:] = LOOSE
-        np.divide(1.0, total, out=inverse, where=total != 0.0)
+        total[:] = branch[0] if branch else 0.0
+        for own in branch[1:]:
+            np.add(total, own, out=total)
+        if total.all():
+            np.divide(1.0, total, out=inverse)
+        else:
+            inverse[:] = LOOSE
+            np.divide(1.0, total, out=inverse, where=total != 0.0)
         for own, weight in zip(branch, weights, strict=True):
             np.multiply(own, inverse, out=weight)
         for i, j, slot in step.pairs:

@@ -263,7 +263,8 @@ def _outer(
     )
     active = np.arange(variants)
     piece = np.zeros(branches.slope.shape, dtype=np.int8)
-    for turn in range(0 if begin is None else STEADY_ROUNDS, ROUNDS if tolerance < ROUGH else FEWER_ROUNDS):
+    turns = ROUNDS if tolerance < ROUGH else FEWER_ROUNDS
+    for turn in range(0 if begin is None else STEADY_ROUNDS, turns):
         if not active.size or not ports.starts.size:
             point.settled[active] = True
             break
@@ -275,11 +276,15 @@ def _outer(
         couple(branches, rows, branch)
         now, slope = currents(branches, branch, rows)
         done = (np.max(np.abs(now - expected) / (1.0 + np.abs(now)), axis=0) <= tolerance) & full
-        point.voltage[:, active], point.current[:, active], point.slope[:, active] = solved, now, slope
+        last = turn == turns - 1
+        if done.any() or last:
+            point.settled[active[done]] = True
+            out = done | last
+            point.voltage[:, active[out]] = solved[:, out]
+            point.current[:, active[out]], point.slope[:, active[out]] = now[:, out], slope[:, out]
         current, slope, piece = neighbouring(branches, branch, rows, now, slope, piece)
         at = _Tangents(branch, current, slope, flows)
         if done.any():
-            point.settled[active[done]] = True
             keep = np.flatnonzero(~done)
             active, conductance, piece = active[keep], conductance[:, keep], piece[:, keep]
             branches = select(branches, keep)

@@ -77,19 +77,12 @@ def build_bank(evidence: Evidence, strata: NDArray[np.intp], twins: NDArray[np.i
     groups = grouped(label, weight)
     moments = paired_moments(
         evidence.predicted, evidence.predicted[0][twins], label, mode[0][twins] * most + charge,
-        mode * SIZES + size, weight,
+        mode * SIZES + size, weight, groups,
     )  # fmt: skip
-    there = np.zeros(groups.total.shape, dtype=bool)
-    there[np.arange(hypotheses)[:, None], groups.member] = True
-    owner = np.nonzero(there)[0]
-    number = np.cumsum(there.ravel()).reshape(there.shape) - 1
-    member = np.take_along_axis(number, groups.member, axis=1)
-    mean, covariance = moments.mean[there], moments.covariance[there]
-    noise = np.einsum("hgm,hmn->hgn", groups.share, evidence.noise**2)[there]
-    n = mean.shape[1]
-    covariance[:, np.arange(n), np.arange(n)] += noise
-    log_weight = np.log(np.maximum(groups.total[there], 1e-300) / vehicles)
-    return Bank(owner, log_weight, mean, covariance, member)
+    n = moments.mean.shape[1]
+    moments.covariance[:, np.arange(n), np.arange(n)] += groups.sums(evidence.noise**2)
+    log_weight = np.log(np.maximum(groups.total, 1e-300) / vehicles)
+    return Bank(groups.owner, log_weight, moments.mean, moments.covariance, groups.member)
 
 
 def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:

@@ -9,6 +9,7 @@ Owen 2013, chapter 8.)
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -27,95 +28,130 @@ Labels = NDArray[np.intp]
 
 
 class Groups(NamedTuple):
-    """Vehicles of each hypothesis sorted into groups: `member` (h, m), number of the group within its hypothesis;
-    `share` (h, groups, m), weight of each vehicle in each group, summing to 1 where a group has any; `size`
-    (h, groups), how many vehicles' worth it holds; `total` (h, groups), the sum of weights.
+    """Vehicles of each hypothesis sorted into groups, all in one list, hypothesis after hypothesis: `member` (h, m),
+    the number of each vehicle's group; `share` (h, m), its weight in the group, summing to 1 where the group has any;
+    `owner` (g,), the hypothesis of each; `size` (g,), how many vehicles' worth it holds; `total` (g,), the sum of
+    weights; `order` (h * m,), the vehicles as they stand in the groups, of which each begins at `starts` (g,).
     """
 
     member: Labels
     share: Array
+    owner: Labels
     size: Array
     total: Array
+    order: Labels
+    starts: Labels
+
+    @property
+    def one_of(self) -> Labels:
+        """One vehicle of each group, by its place in the list of all."""
+        return self.order[self.starts]
+
+    def sums(self, values: Array) -> Array:
+        """Return the weighted sum of numbers (h, m, k) over the vehicles of each group, (g, k)."""
+        weighted = (values * self.share[:, :, None]).reshape(len(self.order), values.shape[2])
+        return np.asarray(np.add.reduceat(weighted[self.order], self.starts, axis=0))
+
+    def within(self, wide: Groups) -> Labels:
+        """Return the wider group that each group lies in, (g,)."""
+        return wide.member.ravel()[self.one_of]
 
 
 class Moments(NamedTuple):
-    """`mean` (h, groups, n) and `covariance` (h, groups, n, n)."""
+    """`mean` (g, n) and `covariance` (g, n, n) of groups in one list."""
 
     mean: Array
     covariance: Array
 
 
 def grouped(label: Labels, weight: Array) -> Groups:
-    """Sort the vehicles of each hypothesis by a label, numbered anew from 0 within each.
+    """Sort the vehicles of each hypothesis by a label, in the order of the labels.
 
-    Parameters: `label`, `weight` (h, m).
+    Parameters: `label`, from 0, and `weight` (h, m).
     """
-    order = np.sort(label, axis=1)
-    fresh = np.concatenate([np.zeros((len(label), 1), dtype=bool), order[:, 1:] != order[:, :-1]], axis=1)
-    rank = np.cumsum(fresh, axis=1)
-    member = np.empty_like(rank)
-    np.put_along_axis(member, np.argsort(label, axis=1, kind="stable"), rank, axis=1)
-    groups = int(rank.max(initial=0)) + 1
-    held = (member[:, None, :] == np.arange(groups)[None, :, None]) * weight[:, None, :].astype(float)
-    total = held.sum(axis=2)
-    share = held / np.maximum(total, 1e-300)[:, :, None]
-    count = 1.0 / np.maximum((share**2).sum(axis=2), 1e-300)
-    return Groups(member, share, np.where(total > 0.0, count, 0.0), total)
+    hypotheses, vehicles = label.shape
+    key = (np.arange(hypotheses)[:, None] * (int(label.max(initial=0)) + 1) + label).ravel()
+    order = np.argsort(key, kind="stable")
+    fresh = np.concatenate([[True], key[order][1:] != key[order][:-1]])
+    starts = np.flatnonzero(fresh)
+    member = np.empty_like(key)
+    member[order] = np.cumsum(fresh) - 1
+    total = np.bincount(member, weight.ravel(), len(starts))
+    share = weight.ravel() / np.maximum(total, 1e-300)[member]
+    count = 1.0 / np.maximum(np.bincount(member, share**2, len(starts)), 1e-300)
+    owner = order[starts] // vehicles
+    size = np.where(total > 0.0, count, 0.0)
+    return Groups(member.reshape(label.shape), share.reshape(label.shape), owner, size, total, order, starts)
 
 
-def paired_moments(values: Array, twin: Array, label: Labels, kind: Labels, sort: Labels, weight: Array) -> Moments:
+def paired_moments(
+    values: Array, twin: Array, label: Labels, kind: Labels, sort: Labels, weight: Array, groups: Groups
+) -> Moments:
     """Return mean and covariance of each group, the noise of the meter left out.
 
     Parameters: `values`, `twin` (h, m, n), readings with the fault and of the twins with nothing wrong; `label` (h, m),
     the group; `kind` (h, m), the class of the twin, by which its own readings scatter; `sort` (h, m), a coarser label
-    than that of the group, within which the change follows the twin's readings by one rule; `weight` (h, m).
+    than that of the group, within which the change follows the twin's readings by one rule; `weight` (h, m); `groups`,
+    those of label and weight.
     """
     change = values - twin
     even = _evened(sort, weight)
-    classes, sorts, groups = grouped(kind, even), grouped(sort, weight), grouped(label, weight)
-    usual = classes.share @ twin
-    away = twin - np.take_along_axis(usual, classes.member[:, :, None], axis=1)
+    classes, sorts = grouped(kind, even), grouped(sort, weight)
+    usual = classes.sums(twin)
+    away = twin - usual[classes.member]
     spread = _shrunk(away, classes, grouped(np.zeros_like(label), even))
     shift, centre = (_group_mean(one, groups, sorts) for one in (change, twin))
-    left, apart = (
-        one - np.take_along_axis(mean, groups.member[:, :, None], axis=1)
-        for one, mean in ((change, shift), (twin, centre))
-    )
+    left, apart = (one - mean[groups.member] for one, mean in ((change, shift), (twin, centre)))
     slope = _slopes(apart, left, sorts)
-    left = left - (np.take_along_axis(slope, sorts.member[:, :, None, None], axis=1) @ apart[..., None])[..., 0]
+    left -= _followed(slope, apart, sorts)
     rest = _shrunk(left, groups, sorts)
-    of_class = classes.member[:, :, None] == np.arange(classes.share.shape[1])
-    belongs = groups.share @ of_class.astype(float)
-    middle = belongs @ usual
-    between = usual[:, None] - middle[:, :, None]
-    base = np.einsum("hgc,hcij->hgij", belongs, spread)
-    base += np.einsum("hgc,hgci,hgcj->hgij", belongs, between, between)
-    follow = slope[np.arange(len(slope))[:, None], _within(groups, sorts)]
+    middle, base = _of_classes(groups, classes, usual, spread)
+    follow = slope[groups.within(sorts)]
     # a group's own twins are not quite those of their whole class; the change follows that difference too
     shift = shift + (follow @ (middle - centre)[..., None])[..., 0]
     own = follow + np.eye(values.shape[2])
-    return Moments(middle + shift, own @ base @ np.swapaxes(own, 2, 3) + rest)
+    return Moments(middle + shift, own @ base @ np.swapaxes(own, 1, 2) + rest)
 
 
 def _evened(sort: Labels, weight: Array) -> Array:
     """Return weights of which each sort of vehicles has the same on average."""
     sorts = grouped(sort, np.ones(weight.shape))
-    average = (sorts.share * weight[:, None, :]).sum(axis=2)
-    return np.asarray(weight / np.maximum(np.take_along_axis(average, sorts.member, axis=1), 1e-300))
+    return np.asarray(weight / np.maximum(sorts.sums(weight[:, :, None])[sorts.member, 0], 1e-300))
+
+
+def _of_classes(groups: Groups, classes: Groups, usual: Array, spread: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of the twins of each group, a mixture of the classes that they belong to.
+
+    Parameters: `usual` (c, n), `spread` (c, n, n) of the classes.
+    """
+    both = groups.member.ravel() * len(classes.owner) + classes.member.ravel()
+    pair, number = np.unique(both, return_inverse=True)
+    of_group, of_class = pair // len(classes.owner), pair % len(classes.owner)
+    belongs = np.bincount(number, groups.share.ravel(), len(pair))
+    starts = np.searchsorted(of_group, np.arange(len(groups.owner)))
+    middle = np.add.reduceat(belongs[:, None] * usual[of_class], starts, axis=0)
+    between = usual[of_class] - middle[of_group]
+    whole = spread[of_class]
+    whole += between[:, :, None] * between[:, None, :]
+    whole *= belongs[:, None, None]
+    return middle, np.add.reduceat(whole, starts, axis=0)
 
 
 def _group_mean(values: Array, groups: Groups, sorts: Groups) -> Array:
     """Return the mean of each group, that of a small one drawn to its sort's."""
-    around = np.take_along_axis(sorts.share @ values, _within(groups, sorts)[:, :, None], axis=1)
-    count = groups.size[:, :, None]
-    return np.asarray((count * (groups.share @ values) + SHRINK_MEAN * around) / (count + SHRINK_MEAN))
+    around, count = sorts.sums(values)[groups.within(sorts)], groups.size[:, None]
+    return np.asarray((count * groups.sums(values) + SHRINK_MEAN * around) / (count + SHRINK_MEAN))
 
 
-def _scatter(values: Array, share: Array) -> Array:
-    """Return sums of products by group, (h, groups, n, n)."""
-    found = np.empty((*share.shape[:2], values.shape[2], values.shape[2]))
-    for group in range(share.shape[1]):
-        found[:, group] = np.swapaxes(values * share[:, group, :, None], 1, 2) @ values
+def _scatter(values: Array, groups: Groups) -> Array:
+    """Return sums of products by group, (g, n, n)."""
+    n = values.shape[2]
+    sorted_by_group = values.reshape(len(groups.order), n)[groups.order]
+    weighted = sorted_by_group * groups.share.ravel()[groups.order, None]
+    found = np.empty((len(groups.owner), n, n))
+    for k in range(n):
+        sums = np.add.reduceat(weighted[:, k, None] * sorted_by_group[:, k:], groups.starts, axis=0)
+        found[:, k, k:] = found[:, k:, k] = sums
     return found
 
 
@@ -125,32 +161,45 @@ def _shrunk(away: Array, groups: Groups, wide: Groups) -> Array:
 
     Parameters: `away` (h, m, n), from the group's mean, which takes a vehicle's worth of each group's scatter.
     """
-    row, inside = np.arange(len(away))[:, None], _within(groups, wide)
-    taken = np.zeros(wide.size.shape)
-    np.add.at(taken, (np.broadcast_to(row, inside.shape), inside), groups.size > 0.0)
+    inside = groups.within(wide)
+    taken = np.bincount(inside, groups.size > 0.0, len(wide.owner))
     free = wide.size / np.maximum(np.maximum(wide.size - taken, wide.size / MOST_WIDENED), 1e-9)
-    around = (_scatter(away, wide.share) * free[:, :, None, None])[row, inside]
-    size = groups.size[:, :, None, None]
-    drawn = (size * _scatter(away, groups.share) + SHRINK * around) / (size + SHRINK)
+    around = (_scatter(away, wide) * free[:, None, None])[inside]
+    size = groups.size[:, None, None]
+    drawn = (size * _scatter(away, groups) + SHRINK * around) / (size + SHRINK)
     return np.asarray(drawn * (1.0 + 1.0 / np.maximum(size, 1.0) + 2.0 / (size + SHRINK)))
 
 
-def _within(groups: Groups, wide: Groups) -> Labels:
-    """Return the wider group that each group lies in, (h, groups)."""
-    first = np.argmax(groups.share > 0.0, axis=2)
-    return np.take_along_axis(wide.member, first, axis=1)
+def _each(groups: Groups) -> Iterator[tuple[Labels, Labels, Array]]:
+    """Yield the first group of every hypothesis, then the second of those that have one, and so on: the hypotheses,
+    their groups, and which vehicles these hold (hypotheses, m).
+    """
+    begins = np.searchsorted(groups.owner, np.arange(len(groups.member)))
+    counts = np.bincount(groups.owner, minlength=len(groups.member))
+    for turn in range(int(counts.max(initial=0))):
+        those = np.flatnonzero(counts > turn)
+        numbers = begins[those] + turn
+        yield those, numbers, groups.member[those] == numbers[:, None]
+
+
+def _followed(slope: Array, apart: Array, sorts: Groups) -> Array:
+    """Return what the change follows of the twin's readings, (h, m, n)."""
+    found = np.zeros(apart.shape)
+    for those, numbers, inside in _each(sorts):
+        found[those] += (apart[those] * inside[:, :, None]) @ np.swapaxes(slope[numbers], 1, 2)
+    return found
 
 
 def _slopes(away: Array, left: Array, sorts: Groups) -> Array:
-    """Return how the change follows the twin's readings, by sort (h, sorts, n, n): ridge regression."""
+    """Return how the change follows the twin's readings, by sort (s, n, n): ridge regression."""
     n = away.shape[2]
     scale = np.sqrt(np.maximum((away**2).mean(axis=1, keepdims=True), 1e-24))
     unit = away / scale
-    inner = _scatter(unit, sorts.share)
-    ridge = n / np.maximum(sorts.size, 1.0)
-    inner[:, :, np.arange(n), np.arange(n)] += ridge[:, :, None]
+    inner = _scatter(unit, sorts)
+    inner[:, np.arange(n), np.arange(n)] += (n / np.maximum(sorts.size, 1.0))[:, None]
     outer = np.empty_like(inner)
-    for group in range(sorts.share.shape[1]):
-        outer[:, group] = np.swapaxes(unit * sorts.share[:, group, :, None], 1, 2) @ left
-    found = np.linalg.solve(inner, outer) / np.swapaxes(scale, 1, 2)[:, None]
-    return np.asarray(np.swapaxes(found, 2, 3))
+    weighted = unit * sorts.share[:, :, None]
+    for those, numbers, inside in _each(sorts):
+        outer[numbers] = np.swapaxes(weighted[those] * inside[:, :, None], 1, 2) @ left[those]
+    found = np.linalg.solve(inner, outer) / np.swapaxes(scale, 1, 2)[sorts.owner]
+    return np.asarray(np.swapaxes(found, 1, 2))

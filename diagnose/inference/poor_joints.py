@@ -70,19 +70,40 @@ def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
 
 def log_ratios_without(slopes: Slopes, precision: Array, pull: Array) -> Array:
     """Return the same with one number left out, and all joints taken together, shape (strata, numbers)."""
-    n, each = pull.shape[1], slopes.each
+    each = slopes.each
     across = precision @ each.T
-    own = np.maximum(precision[:, np.arange(n), np.arange(n)], 1e-300)[:, :, None]
-    stiff = (across * each.T).sum(axis=1)[:, None, :] - across**2 / own
-    toward = (pull @ each.T)[:, None, :] - across * pull[:, :, None] / own
-    return np.asarray(np.logaddexp.reduce(_log_ratio(np.maximum(stiff, 0.0), toward, slopes.of), axis=2))
+    whole, whole_toward = (across * each.T).sum(axis=1), pull @ each.T
+    found = np.empty(pull.shape)
+    for k in range(pull.shape[1]):
+        line, own = across[:, k], np.maximum(precision[:, k, k], 1e-300)[:, None]
+        stiff = np.maximum(whole - line**2 / own, 0.0)
+        found[:, k] = _log_sum(stiff, whole_toward - line * (pull[:, k, None] / own), slopes.of)
+    return found
 
 
 def _log_ratio(stiff: Array, toward: Array, joints: int) -> Array:
     """Return the log of the chance of a poor joint times the ratio of two Gaussians, one of which is moved along a
     direction by an amount that is normal itself.
+
+    With `s` the variance of that amount, `w` its mean and ``d = 1 + s stiff``, the ratio is
+    ``exp(s (toward + w / s)^2 / (2 d) - w^2 / (2 s)) / sqrt(d)``.
     """
-    spread = SPREAD**2
-    moved = toward * WORSE - 0.5 * stiff * WORSE**2 + 0.5 * spread * toward**2
-    ratio = moved / (1.0 + spread * stiff) - 0.5 * np.log1p(spread * stiff)
-    return np.asarray(ratio + np.log(SHARE / max(joints, 1) / (1.0 - SHARE)))
+    wide = 1.0 + SPREAD**2 * stiff
+    return np.asarray(_exponent(wide, toward) - 0.5 * np.log(wide) + _before(joints))
+
+
+def _log_sum(stiff: Array, toward: Array, joints: int) -> Array:
+    """Return the logarithm of the sum of these ratios over the joints, which are the last axis."""
+    wide = 1.0 + SPREAD**2 * stiff
+    exponent = _exponent(wide, toward)
+    peak = exponent.max(axis=1)
+    return np.asarray(np.log((np.exp(exponent - peak[:, None]) / np.sqrt(wide)).sum(axis=1)) + peak + _before(joints))
+
+
+def _exponent(wide: Array, toward: Array) -> Array:
+    return np.asarray((toward + WORSE / SPREAD**2) ** 2 / (wide * (2.0 / SPREAD**2)))
+
+
+def _before(joints: int) -> float:
+    """Return what of the logarithm is the same for all joints."""
+    return float(np.log(SHARE / max(joints, 1) / (1.0 - SHARE)) - 0.5 * (WORSE / SPREAD) ** 2)

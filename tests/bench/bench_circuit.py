@@ -41,6 +41,8 @@ STATES = tuple(OPERATING_STATES)
 SIZES = (20, 40, 80, 150, 300)
 #: netlists given to ngspice in one process
 SAMPLE = 300
+#: one vehicle in each batch, so that faults which come to the same circuit are solved once, as predictions do it
+VEHICLES = 1
 
 
 def _largest() -> str:
@@ -74,7 +76,7 @@ def _solve_all(batches: list[tuple[Wiring, Parameters]], tolerance: float) -> fl
     for _ in range(3):
         begun = time.perf_counter()
         for wiring, numbers in batches:
-            solve_states(wiring, numbers, STATES, tolerance)
+            solve_states(wiring, numbers, STATES, tolerance, VEHICLES)
         best = min(best, time.perf_counter() - begun)
     return best
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from diagnose.inference.moments import grouped, paired_moments
+from diagnose.inference.moments import Moments, grouped, paired_moments
 
 VEHICLES, MANY = 96, 20_000
 
@@ -21,22 +21,34 @@ def zeros(hypotheses: int, vehicles: int) -> np.ndarray:
     return np.zeros((hypotheses, vehicles), dtype=np.intp)
 
 
-def test_groups_are_numbered_within_each_hypothesis_and_shares_sum_to_one() -> None:
+def moments(
+    values: np.ndarray, twin: np.ndarray, label: np.ndarray, sort: np.ndarray
+) -> tuple[Moments, np.ndarray]:
+    """Return the moments of all groups, twins all of one class, and the hypothesis of each group."""
+    weight = np.ones(label.shape)
+    groups = grouped(label, weight)
+    return paired_moments(values, twin, label, np.zeros_like(label), sort, weight, groups), groups.owner
+
+
+def test_groups_are_numbered_hypothesis_after_hypothesis_and_shares_sum_to_one() -> None:
     label = np.array([[7, 7, 2], [5, 5, 5]])
     found = grouped(label, np.array([[1.0, 3.0, 2.0], [1.0, 1.0, 2.0]]))
-    assert found.member.tolist() == [[1, 1, 0], [0, 0, 0]]
-    assert found.share[0].tolist() == [[0.0, 0.0, 1.0], [0.25, 0.75, 0.0]]
-    assert found.size[0].tolist() == pytest.approx([1.0, 1.6])
-    assert found.total.tolist() == [[2.0, 4.0], [4.0, 0.0]]
+    assert found.member.tolist() == [[1, 1, 0], [2, 2, 2]]
+    assert found.owner.tolist() == [0, 0, 1]
+    assert found.share.tolist() == [[0.25, 0.75, 1.0], [0.25, 0.25, 0.5]]
+    assert found.size[:2].tolist() == pytest.approx([1.0, 1.6])
+    assert found.total.tolist() == [2.0, 4.0, 4.0]
+    assert found.sums(np.array([[[1.0], [5.0], [7.0]], [[2.0], [4.0], [6.0]]]))[:, 0].tolist() == [7.0, 4.0, 4.5]
 
 
 def test_a_fault_that_changes_nothing_has_the_moments_of_a_sound_vehicle_in_every_stratum() -> None:
     twin = np.stack([sound(VEHICLES, 1)] * 2)
     sizes = np.stack([np.zeros(VEHICLES), np.arange(VEHICLES) * 4 // VEHICLES]).astype(np.intp)
-    found = paired_moments(twin, twin, sizes, zeros(2, VEHICLES), sizes, np.ones((2, VEHICLES)))
-    for stratum in range(4):
-        assert found.mean[1, stratum] == pytest.approx(found.mean[0, 0], rel=1e-12)
-        assert found.covariance[1, stratum] == pytest.approx(found.covariance[0, 0], rel=1e-9)
+    found, owner = moments(twin, twin, sizes, sizes)
+    assert owner.tolist() == [0, 1, 1, 1, 1]
+    for stratum in range(1, 5):
+        assert found.mean[stratum] == pytest.approx(found.mean[0], rel=1e-12)
+        assert found.covariance[stratum] == pytest.approx(found.covariance[0], rel=1e-9)
 
 
 def test_moments_of_few_vehicles_are_those_of_many_where_the_change_is_plain() -> None:
@@ -47,10 +59,9 @@ def test_moments_of_few_vehicles_are_those_of_many_where_the_change_is_plain() -
         changed = twin.copy()
         changed[:, 1] -= 1.0 + 0.5 * (twin[:, 0] - 14.2)
         values = np.stack([twin, changed])
-        found.append(paired_moments(values, np.stack([twin, twin]), zeros(2, VEHICLES), zeros(2, VEHICLES),
-                                    zeros(2, VEHICLES), np.ones((2, VEHICLES))))  # fmt: skip
-    mean = np.mean([one.mean[1, 0] for one in found], axis=0)
-    covariance = np.mean([one.covariance[1, 0] for one in found], axis=0)
+        found.append(moments(values, np.stack([twin, twin]), zeros(2, VEHICLES), zeros(2, VEHICLES))[0])
+    mean = np.mean([one.mean[1] for one in found], axis=0)
+    covariance = np.mean([one.covariance[1] for one in found], axis=0)
     many = sound(MANY, 99)
     many[:, 1] -= 1.0 + 0.5 * (many[:, 0] - 14.2)
     # Source: own sampling of the law that the vehicles were made by
@@ -66,9 +77,10 @@ def test_a_small_size_keeps_its_own_narrow_spread_beside_a_large_one() -> None:
     values = twin.copy()
     values[1, :, 2] = twin[1, :, 2] - change
     labels = np.stack([np.zeros(VEHICLES, dtype=np.intp), size])
-    found = paired_moments(values, twin, labels, zeros(2, VEHICLES), labels, np.ones((2, VEHICLES)))
-    small, large = (np.sqrt(found.covariance[1, k, 2, 2]) for k in (0, 1))
-    assert small == pytest.approx(np.sqrt(found.covariance[0, 0, 2, 2]), rel=0.15)
+    found, owner = moments(values, twin, labels, labels)
+    assert owner.tolist() == [0, 1, 1]
+    small, large = (np.sqrt(found.covariance[k, 2, 2]) for k in (1, 2))
+    assert small == pytest.approx(np.sqrt(found.covariance[0, 2, 2]), rel=0.15)
     assert large > 1.3 * small
 
 
@@ -80,7 +92,8 @@ def test_a_reading_that_a_fault_pins_is_pinned_where_twins_differ_from_their_cla
     values[1, :, 1] = 0.0
     high = (twin[1, :, 1] > np.quantile(twin[1, :, 1], 0.7)).astype(np.intp)
     labels = np.stack([np.zeros(VEHICLES, dtype=np.intp), high])
-    found = paired_moments(values, twin, labels, zeros(2, VEHICLES), labels, np.ones((2, VEHICLES)))
+    found, owner = moments(values, twin, labels, labels)
+    assert owner.tolist() == [0, 1, 1]
     apart = twin[1, high == 1, 1].mean() - twin[1, :, 1].mean()
     assert apart > 0.15
-    assert found.mean[1, :2, 1] == pytest.approx([0.0, 0.0], abs=0.25 * apart)
+    assert found.mean[1:, 1] == pytest.approx([0.0, 0.0], abs=0.25 * apart)
