@@ -26,8 +26,9 @@ MISTAKEN = 0.015
 #: chance that a number is off by more than the tables say, and how many times as far: real joints, batteries and meters
 #: keep to no table
 OFF, FURTHER = 0.06, 4.0
-#: strata whose likelihood is this far below the best (natural logarithm) are not looked at for a poor joint again
-HOPELESS = 30.0
+#: strata whose likelihood is this far below the best (natural logarithm), whichever number is left out, are not looked
+#: at for a poor joint then
+HOPELESS = 15.0
 LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -110,12 +111,9 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     anywhere = np.log(MISTAKEN / evidence.width / (1.0 - MISTAKEN - OFF))
     broad = np.logaddexp(anywhere, _off(own, pull))
     terms = [whole[:, None], left_out + broad]
-    pairs = [(i, j) for i in range(n) for j in range(i + 1, n)]
-    first = np.array([p[0] for p in pairs], dtype=np.intp)
-    second = np.array([p[1] for p in pairs], dtype=np.intp)
-    if pairs:
-        two = whole[:, None] - _pair_density(precision, pull, first, second)
-        terms.append(two + anywhere[first] + anywhere[second])
+    first, second = np.triu_indices(n, 1)
+    two = whole[:, None] - _pair_density(precision, pull, first, second)
+    terms.append(two + anywhere[first] + anywhere[second])
     if slopes is not None:
         terms.append(whole[:, None] + log_ratios(slopes, precision, pull))
     all_terms = np.concatenate(terms, axis=1)
@@ -123,27 +121,38 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     parts = np.exp(all_terms - peak)
     sums = parts.sum(axis=1)
     stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN - OFF) + peak[:, 0] + np.log(sums)
-    doubt = parts[:, 1 : n + 1].copy()
-    for k in range(len(pairs)):
-        doubt[:, first[k]] += parts[:, n + 1 + k]
-        doubt[:, second[k]] += parts[:, n + 1 + k]
-    doubt /= sums[:, None]
+    of_pair = (first[:, None] == np.arange(n)) | (second[:, None] == np.arange(n))
+    paired = parts[:, n + 1 : n + 1 + len(first)] @ of_pair.astype(float)
+    doubt = (parts[:, 1 : n + 1] + paired) / sums[:, None]
     like = _by_owner(stratum, bank.owner, hypotheses)
     share = np.exp(stratum - like[bank.owner])
     wrong, expected, spread = (np.zeros((hypotheses, n)) for _ in range(3))
     np.add.at(wrong, bank.owner, share[:, None] * doubt)
     np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
-    gone = left_out.copy()
+    gone = _left_out(left_out, two, anywhere, first, second)
     if slopes is not None and len(slopes.each):
-        near = stratum > stratum.max() - HOPELESS
+        held = gone + bank.log_weight[:, None]
+        near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
         gone[near] = np.logaddexp(gone[near], left_out[near] + log_ratios_without(slopes, precision[near], pull[near]))
-    for k, (i, j) in enumerate(pairs):
-        gone[:, i] = np.logaddexp(gone[:, i], two[:, k] + anywhere[j])
-        gone[:, j] = np.logaddexp(gone[:, j], two[:, k] + anywhere[i])
     gone += _weight_without(evidence, bank) + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _left_out(left_out: Array, two: Array, anywhere: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:
+    """Return the log of the chance of the others with each number left out, one of them mistaken at most, (g, n).
+
+    Parameters: `left_out` (g, n), all others good; `two` (g, pairs), both of a pair, `first` and `second`, left out.
+    """
+    strata, n = left_out.shape
+    terms = np.empty((strata, n, n))
+    terms[:, np.arange(n), np.arange(n)] = left_out
+    terms[:, first, second] = two + anywhere[second]
+    terms[:, second, first] = two + anywhere[first]
+    peak = terms.max(axis=2)
+    terms -= peak[:, :, None]
+    return np.asarray(peak + np.log(np.exp(terms, out=terms).sum(axis=2)))
 
 
 def _weight_without(evidence: Evidence, bank: Bank) -> Array:
@@ -151,11 +160,15 @@ def _weight_without(evidence: Evidence, bank: Bank) -> Array:
     shape (strata, numbers).
     """
     found = np.repeat(bank.log_weight[:, None], len(evidence.which), axis=1)
-    member = bank.member.ravel()
+    member, words = bank.member.ravel(), evidence.words
+    one = np.ones((*words.shape[:-1], 1))
+    before = np.cumprod(np.concatenate([one, words[..., :-1]], axis=-1), axis=-1)
+    after = np.cumprod(np.concatenate([one, words[..., :0:-1]], axis=-1), axis=-1)[..., ::-1]
+    others = before * after
     for column, reading in enumerate(evidence.which):
         if reading in evidence.word_which:
-            others = [k for k, index in enumerate(evidence.word_which) if index != reading]
-            total = np.bincount(member, evidence.words[..., others].prod(axis=-1).ravel(), len(found))
+            left = others[..., evidence.word_which.index(reading)].ravel()
+            total = np.bincount(member, left, len(found))
             found[:, column] = np.log(np.maximum(total, 1e-300) / bank.member.shape[1])
     return found
 

@@ -94,8 +94,10 @@ def bits_of(
         if take.quantity in SOUND_WORD:
             chances = words.sights.table(take.quantity, take.where[0], hypotheses, on)
             found[take] = _word_bits(chances, words)
-    for take in _promising([t for t in takes if t.quantity not in SOUND_WORD], table, which, words, after,
-                           dict(zip(takes, minutes, strict=True))):  # fmt: skip
+    read = [t for t in takes if t.quantity not in SOUND_WORD]
+    promising = _promising(read, table, which, words, after, dict(zip(takes, minutes, strict=True)))
+    known = after.updating.known(after.sound(promising))
+    for k, take in enumerate(promising):
         one = table.predicted(take, which)
         if one.words:
             chances = np.stack([(words.weights * c).sum(axis=1) for c in one.words.values()], axis=1)
@@ -103,9 +105,8 @@ def bits_of(
         else:
             jump = one.hunts * np.abs(one.high - one.low)
             unsteady = HUNTING_SAYS * called_unsteady(jump)
-            known = after.updating.known(after.sound([take]))
-            values = after.updating.moved(one.high, known.cross[0])
-            found[take] = number_information(parts, values, one.noise, unsteady, known.mean[0], known.spread[0])
+            values = after.updating.moved(one.high, known.cross[k])
+            found[take] = number_information(parts, values, one.noise, unsteady, known.mean[k], known.spread[k])
     return found
 
 

@@ -29,13 +29,14 @@ class Parts(NamedTuple):
     """Strata of all hypotheses in one list.
 
     `rows` (p,), numbers of hypotheses; `members` (p, m), weights of vehicles, rows summing to 1; `share` (p,) of all
-    belief; `place` (p,).
+    belief; `place` (p,), numbers of places, and the belief `held` in each place.
     """
 
     rows: NDArray[np.intp]
     members: Array
     share: Array
     place: NDArray[np.intp]
+    held: Array
 
 
 def parts_of(weights: Array, belief: Array, strata: NDArray[np.intp], places: NDArray[np.intp]) -> Parts:
@@ -47,13 +48,13 @@ def parts_of(weights: Array, belief: Array, strata: NDArray[np.intp], places: ND
     rows, members, share = [], [], []
     for level in range(int(strata.max()) + 1):
         inside = weights * (strata == level)
-        held = inside.sum(axis=1)
-        some = np.flatnonzero(held > 1e-6)
+        total = inside.sum(axis=1)
+        some = np.flatnonzero(total > 1e-6)
         rows.append(some)
-        members.append(inside[some] / held[some, None])
-        share.append(held[some] * belief[some])
-    row = np.concatenate(rows)
-    return Parts(row, np.concatenate(members), np.concatenate(share), places[row])
+        members.append(inside[some] / total[some, None])
+        share.append(total[some] * belief[some])
+    row, held = np.concatenate(rows), np.concatenate(share)
+    return Parts(row, np.concatenate(members), held, places[row], np.bincount(places[row], held))
 
 
 def number_information(
@@ -86,12 +87,11 @@ def number_information(
         return 0.0
     other = other[np.argsort(-parts.share[other])[:MOST]]
     kept = np.concatenate([[base], other])
-    places, local = np.unique(parts.place, return_inverse=True)
-    held = np.bincount(local, parts.share, len(places))
-    mixed = np.zeros((len(places), len(kept)))
-    np.add.at(mixed, (local[other], np.arange(1, len(kept))), parts.share[other])
-    mixed[:, 0] = np.maximum(held - mixed.sum(axis=1), 0.0)
-    return _steady(mixed, held, mean[kept], spread[kept], chance[kept]) + _words(mixed, held, chance[kept])
+    mixed = np.zeros((len(parts.held), len(kept)))
+    mixed[parts.place[other], np.arange(1, len(kept))] = parts.share[other]
+    mixed[:, 0] = np.maximum(parts.held - mixed.sum(axis=1), 0.0)
+    numbers = _steady(mixed, parts.held, mean[kept], spread[kept], chance[kept])
+    return numbers + _words(mixed, parts.held, chance[kept])
 
 
 def _steady(mixed: Array, held: Array, mean: Array, spread: Array, chance: Array) -> float:
@@ -120,7 +120,8 @@ def _edges(mean: Array, spread: Array, share: Array) -> Array:
 
 def _normal(z: Array) -> Array:
     """Return the normal distribution function, to 2e-4."""
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(1.5976 * z + 0.070566 * z**3, -60.0, 60.0))))
+    z = np.clip(z, -8.0, 8.0)
+    return np.asarray(1.0 / (1.0 + np.exp(-z * (1.5976 + 0.070566 * z * z))))
 
 
 def _words(mixed: Array, held: Array, chance: Array) -> float:

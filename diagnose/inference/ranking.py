@@ -20,7 +20,7 @@ from diagnose.inference.posterior import Belief, prior_of, strata_of
 from diagnose.inference.reasons import weights_of
 from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
 from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults, mended_numbers
-from diagnose.inference.weighing import Period, weigh
+from diagnose.inference.weighing import Period
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
@@ -123,10 +123,7 @@ class Engine:
         ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
         prior, readings = prior_of(self.hypotheses, ratios), question.readings
         mended = mended_numbers(readings, self.hypotheses)
-        plain = weigh(prior, readings, [self._now] * (len(mended) + 1), self._strata, self.sights)
-        if not mended:
-            return plain
-        return self._two.after_repairs(plain, readings, mended, self._strata, self.sights)
+        return self._two.after_repairs(prior, readings, mended, self._strata, self.sights)
 
     def rank(self, question: Question) -> Ranking:
         """Return the ranking with reasons, doubts, next tests and whether to stop."""

@@ -12,21 +12,25 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Evidence
-from diagnose.inference.posterior import believe
+from diagnose.inference.posterior import Belief, believe
 
-__all__ = ["still_counting"]
+__all__ = ["roughly", "still_counting"]
 
 #: log of the chance below which a hypothesis is ruled out, and the share of its own spread added to the noise
 HOPELESS, GAPS = -25.0, 0.25
 
 
-def still_counting(prior: Array, few: Evidence, strata: NDArray[np.intp]) -> NDArray[np.bool_]:
-    """Return which hypotheses are to be weighed in full; nothing wrong is always among them.
+def roughly(prior: Array, few: Evidence, strata: NDArray[np.intp]) -> Belief:
+    """Return the belief from a few vehicles, with the gaps between them allowed for.
 
     Parameters: `prior` (hypotheses,); `few`, the readings on a few vehicles; `strata` of those.
     """
     wider = np.hypot(few.noise, GAPS * few.predicted.std(axis=1, keepdims=True))
-    belief = believe(prior, few._replace(noise=wider), strata)
-    counting: NDArray[np.bool_] = np.log(np.maximum(belief.posterior, 1e-300)) > HOPELESS
+    return believe(prior, few._replace(noise=wider), strata)
+
+
+def still_counting(rough: Belief) -> NDArray[np.bool_]:
+    """Return which hypotheses are to be weighed in full after a rough belief; nothing wrong is always among them."""
+    counting: NDArray[np.bool_] = np.log(np.maximum(rough.posterior, 1e-300)) > HOPELESS
     counting[0] = True
     return counting

@@ -135,7 +135,7 @@ class TwoFaults:
 
         Parameters: `mended`, numbers of the faults mended so far, in order, which were there before.
         """
-        prior = self._prior(belief, [first, *_known(mended)], SECOND_BEFORE)
+        prior = self._prior(belief.prior, [first, *_known(mended)], SECOND_BEFORE)
         sizes = self._mended_sizes(belief.prior, readings, mended, strata, sights) | {first: self._size(first, belief)}
         there = [dict.fromkeys((first, *_known(mended[e:]))) for e in range(len(mended) + 1)]
         periods = [self.period(tuple(one), sizes, VEHICLES) for one in there]
@@ -145,22 +145,20 @@ class TwoFaults:
         return Pairs(first, log - log[0], found)
 
     def after_repairs(
-        self, plain: Belief, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
     ) -> Belief:
-        """Return the belief in what is wrong now, the repairs having mended what was there or having been in vain.
-
-        Parameters: `plain`, the belief if nothing has changed by the repairs.
-        """
+        """Return the belief in what is wrong now, the repairs having mended what was there or having been in vain."""
+        unchanging = [self._now] * (len(mended) + 1)
         known = _known(mended)
         if not known:
-            return plain
-        prior = self._prior(plain, known, SECOND_AFTER)
-        sizes = self._mended_sizes(plain.prior, readings, mended, strata, sights)
+            return weigh(prior, readings, unchanging, strata, sights)
+        sizes = self._mended_sizes(prior, readings, mended, strata, sights)
         periods = [self.period(_known(mended[e:]), sizes, self._streams.count) for e in range(len(mended))]
         periods = [p if p.present else self._now for p in periods] + [self._now]
-        real = weigh(prior, readings, periods, strata, sights)
-        held = np.log(max(float(np.prod([plain.prior[n] for n in known])), 1e-300))
-        vain = plain.prior.copy()
+        real = weigh(self._prior(prior, known, SECOND_AFTER), readings, periods, strata, sights)
+        held = np.log(max(float(np.prod([prior[n] for n in known])), 1e-300))
+        plain = weigh(prior, readings, unchanging, strata, sights, held + real.log_evidence)
+        vain = prior.copy()
         vain[list(known)] *= NOT_CURED
         with np.errstate(divide="ignore"):
             unchanged = np.log(vain) + plain.fit.log_likelihood
@@ -172,12 +170,12 @@ class TwoFaults:
         leading = real if np.logaddexp.reduce(cured) > np.logaddexp.reduce(unchanged) else plain
         return leading._replace(posterior=posterior, unlisted=unlisted)
 
-    def _prior(self, belief: Belief, there: Sequence[int], second: float) -> Array:
+    def _prior(self, prior: Array, there: Sequence[int], second: float) -> Array:
         """Return the chances of a further fault beside those that are there, the first being that there is none.
 
         A complaint that those do not bring about, as others would, is a sign of another.
         """
-        share, weight = belief.prior.copy(), self._weights
+        share, weight = prior.copy(), self._weights
         share[0] = 0.0
         expected = max(float(share[n] / weight[n]) for n in there) * float(weight[1:].sum() / share.sum())
         unexplained = float(np.clip(1.0 / max(expected, 1e-9), 1.0 / MOST_UNEXPLAINED, MOST_UNEXPLAINED))

@@ -5,6 +5,7 @@ The readings may have been taken before and after repairs; what was there at eac
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -15,7 +16,7 @@ from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Source, gather
 from diagnose.inference.poor_joints import PoorJoints
 from diagnose.inference.posterior import Belief, believe
-from diagnose.inference.ruled_out import still_counting
+from diagnose.inference.ruled_out import roughly, still_counting
 from diagnose.model.reading import Reading
 from diagnose.prediction.grained import Grained
 from diagnose.prediction.hypotheses import Hypothesis
@@ -23,6 +24,9 @@ from diagnose.prediction.predictor import Predicting, Predictor
 from diagnose.prediction.sights import Sights
 
 __all__ = ["Period", "weigh"]
+
+#: how far the log of the chance of all readings may be behind before it is known roughly only
+FAR_BEHIND = 12.0
 
 
 class Period(NamedTuple):
@@ -36,18 +40,22 @@ class Period(NamedTuple):
 
 
 def weigh(
-    prior: Array, readings: Sequence[Reading], periods: Sequence[Period], strata: NDArray[np.intp], sights: Sights
-) -> Belief:
+    prior: Array, readings: Sequence[Reading], periods: Sequence[Period], strata: NDArray[np.intp], sights: Sights,
+    beside: float = -math.inf,
+) -> Belief:  # fmt: skip
     """Return the belief after the readings.
 
     Parameters: `prior` (hypotheses,), summing to less than 1, the rest being an unlisted cause; `periods`, one for the
-    time before the first repair and one after each; `strata` (hypotheses, vehicles).
+    time before the first repair and one after each; `strata` (hypotheses, vehicles); `beside`, the log of the chance of
+    the readings if something else is so: where that is far more, a rough belief is enough.
     """
     if not readings:
         return believe(prior, gather((), [Source(periods[0].fine)], sights), strata)
     own = strata[:, : periods[0].few.count]
-    few = gather(readings, [Source(p.few, p.present) for p in periods], sights)
-    counting = still_counting(prior, few, own)
+    rough = roughly(prior, gather(readings, [Source(p.few, p.present) for p in periods], sights), own)
+    if rough.log_evidence < beside - FAR_BEHIND:
+        return rough
+    counting = still_counting(rough)
     grained = [Grained(p.fine, p.few, counting) for p in periods]
     sources = [Source(g, p.present) for g, p in zip(grained, periods, strict=True)]
     mixed = np.where(counting[:, None], strata, grained[0].spread(own))

@@ -17,6 +17,8 @@ __all__ = ["OVER_RANGE", "as_shown", "called_unsteady", "noise", "resolution"]
 #: the ohmmeter's scale is taken as a logarithm; this value stands for OL
 OVER_RANGE = 8.0
 SMALLEST_OHMS = 0.05
+#: of an autoranging meter, in the unit shown
+FULL_SCALES = 0.6 * 10.0 ** np.arange(8)
 #: jump [V or A] between two values at which half the people call a reading unsteady
 JUMP = 0.15
 
@@ -31,8 +33,7 @@ def resolution(value: Array, counts: float) -> Array:
     >>> resolution(np.array([0.05, 5.0, 12.0]), 6000.0).round(6).tolist()
     [0.0001, 0.001, 0.01]
     """
-    scale = 0.6 * 10.0 ** np.ceil(np.log10(np.maximum(np.abs(value), 1e-9) / 0.6))
-    return np.asarray(np.maximum(scale, 0.6) / counts)
+    return np.asarray(FULL_SCALES[np.searchsorted(FULL_SCALES[:-1], np.abs(value))] / counts)
 
 
 def as_shown(quantity: str, true: Array, tables: Tables, streams: Streams) -> Array:

@@ -31,6 +31,7 @@ class Sights:
         self._rules = tuple(rules.faults.values())
         self._known: dict[tuple[str, str], dict[str, float]] = {}
         self._made: dict[tuple[str, str, str, str], dict[str, float]] = {}
+        self._rows: dict[tuple[str, str, str, str], Array] = {}
 
     def _sound(self, quantity: str, kind: str) -> dict[str, float]:
         """Return the chance of each word on a sound part of a kind, of any kind for an empty one."""
@@ -73,12 +74,20 @@ class Sights:
 
         Parameters: `on`, by part, the rows of the hypotheses whose fault sits on it: only they differ from sound ones.
         """
-        words, nothing = self.words(quantity, place), Hypothesis(None, None, 0.0)
-        sound = [self.chance(quantity, place, word, nothing) for word in words]
-        chances = np.tile(np.array(sound), (len(hypotheses), 1))
+        kind, nothing = self._kind(place), Hypothesis(None, None, 0.0)
+        chances = np.tile(self._row(quantity, kind, "", nothing), (len(hypotheses), 1))
         for row in on.get(place.partition("@")[0], ()):
-            chances[row] = [self.chance(quantity, place, word, hypotheses[row]) for word in words]
+            chances[row] = self._row(quantity, kind, _reach(place, hypotheses[row]), hypotheses[row])
         return chances
+
+    def _row(self, quantity: str, kind: str, reach: str, hypothesis: Hypothesis) -> Array:
+        """Return the chances of all words of a quantity on a kind of part under a hypothesis."""
+        key = (quantity, kind, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
+        if key not in self._rows:
+            made, sound = self._chances(quantity, kind, reach, hypothesis), SOUND_WORD[quantity]
+            words = [sound, *sorted(set(self._sound(quantity, kind)) - {sound})]
+            self._rows[key] = np.array([made.get(word, STRAY) for word in words])
+        return self._rows[key]
 
     def _chances(self, quantity: str, kind: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
         """Return the chances of all words where a look reaches the fault's place, only its part, or neither."""
