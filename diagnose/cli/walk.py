@@ -124,10 +124,10 @@ def _walk(asker: Asker, session: Session, record: JobRecord, given: list[tuple[s
     """Ask until the walk ends, and return the exit status."""
     from diagnose.cli.asker import EndOfAnswers
     from diagnose.cli.walk_dialogue import ask_all
-    from diagnose.cli.walk_warming import warming
+    from diagnose.cli.walk_warming import Ahead
 
     again = f"diagnose walk --resume {record.path.stem}"
-    ahead = warming(session)
+    ahead = Ahead(session)
     try:
         found = ask_all(asker, session, _view(asker), _keeper(record), record.path.stem, given, ahead)
     except EndOfAnswers as end:
@@ -137,8 +137,7 @@ def _walk(asker: Asker, session: Session, record: JobRecord, given: list[tuple[s
         asker.say(f"\n(interrupted: all that was told is kept; go on with\n{again})")
         raise
     finally:
-        if ahead is not None:
-            ahead.join()  # a thread that is still computing must not outlive the interpreter
+        ahead.wait()  # a thread that is still computing must not outlive the interpreter
     if found.because != "repaired":
         asker.say(f"Go on with {again}\nRead it with diagnose report {record.path.stem}")
     return 3 if found.because == "danger" else 0

@@ -6,12 +6,12 @@ It decides nothing about the diagnosis.
 from __future__ import annotations
 
 import textwrap
-import threading
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from diagnose.cli.asker import Asker, EndOfAnswers
 from diagnose.cli.walk_answers import Answer, Answers, completions, words_at
+from diagnose.cli.walk_warming import Ahead
 from diagnose.model.installation import Installation
 from diagnose.model.rules import RuleBase
 from diagnose.present.terminal import FIRST_WORDS, ranking_lines, why_not_lines
@@ -47,7 +47,7 @@ class _Dialogue(NamedTuple):
     view: View
     keep: Keeper
     where: str
-    warming: threading.Thread | None
+    ahead: Ahead | None
 
     @property
     def installation(self) -> Installation:
@@ -60,18 +60,18 @@ class _Dialogue(NamedTuple):
 
 def ask_all(
     asker: Asker, session: Session, view: View, keep: Keeper, where: str, given: Sequence[tuple[str, str]] = (),
-    warming: threading.Thread | None = None,
+    ahead: Ahead | None = None,
 ) -> Finding:
     """Ask until the walk ends.
 
     Parameters: `keep`, called with each event before what follows from it is shown; `where`, how the job is called;
     `given`, (state, answer) told beforehand, taken when their question comes;
-    `warming`, a thread that works the predictions out meanwhile.
+    `ahead`, what works beside the dialogue.
     Returns: the finding.
     Raises: EndOfAnswers; KeyboardInterrupt; BadInput where the job cannot be kept.
     """
     answers = Answers(session.adviser.installation, session.adviser.rules)
-    at = _Dialogue(asker, session, answers, view, keep, where, warming)
+    at = _Dialogue(asker, session, answers, view, keep, where, ahead)
     shown: Ask | None = None
     pending = dict(given)
     for _ in range(_MOST_TURNS):
@@ -85,6 +85,8 @@ def ask_all(
         if step is not shown:
             _say(at, _side(at, step, _question(at, step)))
             shown = step
+            if at.ahead is not None:
+                at.ahead.think()
         answer = _answer(at, step)
         if answer.said:
             _say(at, textwrap.wrap(answer.said[:1].upper() + answer.said[1:] + ".", view.width))
@@ -159,8 +161,8 @@ def _side(at: _Dialogue, step: Ask, lines: list[str]) -> list[str]:
 
 def _feed(at: _Dialogue, event: Event, step: Ask) -> None:
     """Feed an event, keep it, and say what a reading means."""
-    if at.warming is not None and step.kind in ("complaint", "seen"):
-        at.warming.join()
+    if step.kind not in _START[:4]:
+        _wait(at)
     try:
         at.session.feed(event)
     except OutOfPlace as error:
@@ -174,14 +176,19 @@ def _feed(at: _Dialogue, event: Event, step: Ask) -> None:
             _say(at, meaning_lines(meaning, at.installation, at.rules, min(at.view.width, 80), proof))
 
 
+def _wait(at: _Dialogue) -> None:
+    """Wait for what works ahead: it asks the same engine."""
+    if at.ahead is not None:
+        at.ahead.wait()
+
+
 def _why(at: _Dialogue, step: Ask, rest: str) -> None:
     _feed(at, Event("why"), step)
     _say(at, why_lines(step, at.installation, at.rules, at.view.width))
 
 
 def _why_not(at: _Dialogue, step: Ask, rest: str) -> None:
-    if at.warming is not None:
-        at.warming.join()
+    _wait(at)
     found = at.session.why_not(rest)
     if found is None:
         _say(at, [f"No suspect `{rest}`; write a fault and a part, for example: why-not blown input_fuse."])
@@ -198,8 +205,7 @@ def _back(at: _Dialogue, step: Ask, rest: str) -> None:
 
 
 def _ranking(at: _Dialogue, step: Ask, rest: str) -> None:
-    if at.warming is not None:
-        at.warming.join()
+    _wait(at)
     _say(at, log_lines(at.session.facts.readings, at.installation, at.view.width))
     lines = ranking_lines(at.session.ranking._replace(next=(), stop=None), at.view.width)
     last = lines.index(next(line for line in lines if line and FIRST_WORDS.startswith(line)))
@@ -217,6 +223,7 @@ def _retract(at: _Dialogue, step: Ask, rest: str) -> None:
 
 def _repaired(at: _Dialogue, step: Ask, rest: str) -> None:
     """Take a repair that was made unasked: the likeliest fault of the part that is named."""
+    _wait(at)
     words = set(rest.replace("@", " ").split())
     entries = [e for e in at.session.ranking.faults if words & {e.fault.part}]
     entry = next((e for e in entries if words <= {str(w) for w in e.fault[:3]}), None)

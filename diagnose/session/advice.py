@@ -14,8 +14,9 @@ from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.ranking import NextTest, Ranking, WhyNot
-from diagnose.model.reading import Read, Reading, since_repair
+from diagnose.model.reading import Read, Reading, Take, since_repair
 from diagnose.model.rules import ComplaintRule, RuleBase
+from diagnose.prediction.sights import SOUND_WORD
 from diagnose.session.believing import Explained, explains, slips_of
 from diagnose.session.facts import Check, Facts
 from diagnose.session.meanings import meaning_of
@@ -44,6 +45,23 @@ class Adviser:
     def warm(self) -> None:
         """Work out what the first question needs, ahead of time."""
         self.engine.rank(Question((), None, ("multimeter", "clamp", "eyes", "hands")))
+
+    def ahead(self, facts: Facts, reading: Reading) -> None:
+        """Work out what follows if a reading is told: most of it is the same for any other result of that test."""
+        self.ranking(facts._replace(readings=(*facts.readings, reading)))
+
+    def likely(self, take: Take) -> Read:
+        """Return what a sound vehicle reads in a test."""
+        if take.quantity in SOUND_WORD:
+            return Read("word", SOUND_WORD[take.quantity], word=SOUND_WORD[take.quantity])
+        sound = self.engine.predictor.predict([take], [0])[0]
+        if sound.words is not None:
+            word = max(sound.words, key=lambda w: float(sound.words[w].mean()))  # type: ignore[index]
+            return Read("word", word, word=word)
+        values = sorted(sound.high[0].tolist())
+        middle = values[len(values) // 2]
+        value = 10.0**middle if take.quantity == "ohms" else middle
+        return Read("number", f"{value:.3g}", value)
 
     def ranking(self, facts: Facts, tools: tuple[str, ...] | None = None) -> Ranking:
         """Return the ranking for what has been told; `tools`, others than those at hand."""

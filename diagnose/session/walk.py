@@ -7,7 +7,7 @@ again; and which cautions were shown is worked out when a question is next asked
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from diagnose.model.ranking import Ranking, WhyNot
 from diagnose.model.reading import Reading
@@ -111,6 +111,21 @@ class Session:
             step = step_of(self._asked, self.adviser)
             self._expect, self._asked = step.expect if isinstance(step, Ask) else (), None
         return self.adviser.meaning(self.facts, len(self.facts.readings), self._expect)
+
+    def ahead(self) -> Callable[[], None] | None:
+        """Return what may be done while the person is busy with what is asked, so that what follows comes sooner; None
+        where nothing can be. Nothing else of the session must be used until it is done.
+        """
+        facts, step = self.facts, self.step
+        if not isinstance(step, Ask):
+            return None
+        take = step.take
+        if take is not None:
+            return lambda: self.adviser.ahead(facts, Reading(take, self.adviser.likely(take)))
+        if step.finding is not None and step.finding.entry is not None:
+            mended = Reading(None, None, step.finding.entry.fault)
+            return lambda: self.adviser.ahead(facts, mended)
+        return None
 
     def feed(self, event: Event) -> Ask | Finding:
         """Take one event and return what is asked then.
