@@ -96,9 +96,8 @@ class Engine:
 
     def kept(self) -> bytes:
         """Return all that was worked out so far, for an engine of the same installation, rules, figures and seed."""
-        arrays = {f"table {name}": array for name, array in self._table.kept().items()}
-        arrays |= {f"sound {name}": array for name, array in self._sound.kept().items()}
-        return pack(arrays | {f"whole {name}": array for name, array in self.predictor.kept().items()})
+        parts = (("table", self._table.kept()), ("sound", self._sound.kept()), ("whole", self.predictor.kept()))
+        return pack((f"{part} {name}", array) for part, arrays in parts for name, array in arrays)
 
     def put_back(self, data: bytes) -> None:
         """Take in what another engine kept.

@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterable
 
 import numpy as np
 
@@ -19,14 +19,17 @@ from diagnose.model.reading import Take
 __all__ = ["pack", "takes_from", "takes_to", "unpack"]
 
 
-def pack(arrays: Mapping[str, Array]) -> bytes:
-    """Return arrays as bytes.
+def pack(arrays: Iterable[tuple[str, Array]]) -> bytes:
+    """Return arrays by name as bytes; only one at a time need be there.
 
-    >>> unpack(pack({"one": np.arange(3)}))["one"].tolist()
+    >>> unpack(pack([("one", np.arange(3))]))["one"].tolist()
     [0, 1, 2]
     """
     stream = io.BytesIO()
-    np.savez(stream, **dict(arrays))  # type: ignore[arg-type]
+    with zipfile.ZipFile(stream, "w") as whole:
+        for name, array in arrays:
+            with whole.open(f"{name}.npy", "w", force_zip64=True) as one:
+                np.lib.format.write_array(one, np.asanyarray(array), allow_pickle=False)
     return stream.getvalue()
 
 

@@ -6,7 +6,7 @@ free. It knows nothing of evidence.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -84,14 +84,14 @@ class Predictor:
                     self._known[take].put(predicted, missing)
         return [self._known[take].rows(numbers, take, self.tables) for take in takes]
 
-    def kept(self) -> dict[str, Array]:
-        """Return all predictions that were worked out so far."""
-        arrays: dict[str, Array] = {"takes": takes_to(list(self._known))}
+    def kept(self) -> Iterator[tuple[str, Array]]:
+        """Yield all predictions that were worked out so far."""
+        yield "takes", takes_to(list(self._known))
         for k, known in enumerate(self._known.values()):
             rows = np.flatnonzero(known.filled)
-            arrays |= {f"rows{k}": rows} | {f"part{j} {k}": part[rows] for j, part in enumerate(known.predicted[:4])}
-            arrays |= {f"word{k} {word}": chance[rows] for word, chance in known.words.items()}
-        return arrays
+            yield f"rows{k}", rows
+            yield from ((f"part{j} {k}", part[rows]) for j, part in enumerate(known.predicted[:4]))
+            yield from ((f"word{k} {word}", chance[rows]) for word, chance in known.words.items())
 
     def put_back(self, arrays: Mapping[str, Array]) -> None:
         """Take in what was kept of another with the same hypotheses and vehicles."""

@@ -6,7 +6,7 @@ precision. Solved conditions are dropped as soon as they have been read.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple, Protocol
 
 import numpy as np
@@ -101,19 +101,20 @@ class PredictionTable:
                 self._filled[fitted][rows] = True
                 self._sum_up([self._at[take] for take in own], rows)
 
-    def kept(self) -> dict[str, Array]:
-        """Return all that is in the table, rows that are empty left out."""
-        arrays: dict[str, Array] = {}
+    def kept(self) -> Iterator[tuple[str, Array]]:
+        """Yield all that is in the table, rows that are empty left out."""
         for c, (fitted, takes) in enumerate(self._conditions.items()):
             rows = np.flatnonzero(self._filled[fitted])
             if rows.size:
                 at = np.ix_(np.array([self._at[take] for take in takes], dtype=np.intp), rows)
-                arrays |= {f"rows{c}": rows, f"high{c}": self._high[at], f"mode{c}": self._mode[fitted][rows]}
+                yield f"rows{c}", rows
+                yield f"high{c}", self._high[at]
+                yield f"mode{c}", self._mode[fitted][rows]
                 if self._hunts[at].any():
-                    arrays |= {f"low{c}": self._low[at], f"hunts{c}": self._hunts[at]}
+                    yield f"low{c}", self._low[at]
+                    yield f"hunts{c}", self._hunts[at]
         for k, words in self._words.items():
-            arrays |= {f"word{k} {word}": chance for word, chance in words.items()}
-        return arrays
+            yield from ((f"word{k} {word}", chance) for word, chance in words.items())
 
     def put_back(self, arrays: Mapping[str, Array]) -> None:
         """Fill the table with what was kept of another of the same tests, hypotheses and vehicles."""

@@ -57,18 +57,18 @@ def read(key: str) -> bytes | None:
     if folder is None:
         return None
     try:
-        kept = (folder / _file_name(key)).read_bytes()
+        with open(folder / _file_name(key), "rb") as stream:
+            digest, data = stream.read(_DIGEST), stream.read()
     except (OSError, ValueError):
         return None
-    data = kept[_DIGEST:]
-    return data if kept[:_DIGEST] == _digest(key, data) else None
+    return data if digest == _digest(key, data) else None
 
 
 def write(key: str, data: bytes) -> None:
     """Keep data under a key if that is possible; readers see the old file or the new one, never a part."""
     folder = cache_folder()
     if folder is not None:
-        _replace(folder, _file_name(key), _digest(key, data) + data)
+        _replace(folder, _file_name(key), _digest(key, data), data)
         _thin_out(folder)
 
 
@@ -100,15 +100,17 @@ def _file_name(key: str) -> str:
 
 def _digest(key: str, data: bytes) -> bytes:
     """Return what a sound file begins with; it covers the key, so that a file under a wrong name is damaged too."""
-    return hashlib.sha256(_file_name(key).encode("ascii") + data).digest()
+    digest = hashlib.sha256(_file_name(key).encode("ascii"))
+    digest.update(data)  # data may be many megabytes: it is never copied
+    return digest.digest()
 
 
-def _replace(folder: Path, name: str, data: bytes) -> bool:
+def _replace(folder: Path, name: str, *data: bytes) -> bool:
     temporary = None
     try:
         handle, temporary = tempfile.mkstemp(suffix=_UNFINISHED, dir=folder)
         with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
+            stream.writelines(data)
         os.replace(temporary, folder / name)
     except OSError:
         if temporary is not None:

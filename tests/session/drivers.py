@@ -40,11 +40,11 @@ def adviser(layout: str) -> Adviser:
 
 def hypothesis(layout: str, label: str) -> Hypothesis:
     """Return the first hypothesis whose label begins like this."""
-    return next(h for h in _hypotheses(layout) if h.label.startswith(label))
+    return next(h for h in hypotheses(layout) if h.label.startswith(label))
 
 
 @cache
-def _hypotheses(layout: str) -> tuple[Hypothesis, ...]:
+def hypotheses(layout: str) -> tuple[Hypothesis, ...]:
     return all_hypotheses(load_layout(layout), rule_base()[0])
 
 
@@ -59,11 +59,13 @@ class Bench:
     """A vehicle with a fault, and somebody beside it who does what the walk asks."""
 
     def __init__(
-        self, layout: str, hidden: Hypothesis, seed: int, tools: Sequence[str] = TOOLS, also: Sequence[Hypothesis] = ()
-    ) -> None:
+        self, layout: str, hidden: Hypothesis, seed: int, tools: Sequence[str] = TOOLS,
+        also: Sequence[Hypothesis] = (), complaint: str = "",
+    ) -> None:  # fmt: skip
         self.installation: Installation = load_layout(layout)
         self.hidden, self.seed, self.tools = hidden, seed, tuple(tools)
         self.vehicle = SimulatedVehicle(self.installation, *rule_base(), hidden, seed, also=also)
+        self.complaint = complaint
         self.asked: list[Asked] = []
         self.mended: list[FaultAt] = []
 
@@ -80,7 +82,8 @@ class Bench:
 
     def _event(self, ask: Ask) -> Event:
         if ask.kind in _START:
-            return _START[ask.kind] if ask.kind != "tools" else Event("tools", ",".join(self.tools))
+            own = {"tools": Event("tools", ",".join(self.tools)), "complaint": Event("complaint", self.complaint)}
+            return own.get(ask.kind, _START[ask.kind])
         if ask.kind == "repair":
             assert ask.finding is not None
             assert ask.finding.entry is not None
