@@ -81,7 +81,8 @@ def _proof(fault: FaultAt, engine: Engine, allowed: Sequence[Take], earlier: Seq
     if len(rows) < 2:
         return None
     near = set(points_of(engine.installation.parts[fault.part]))
-    takes = [t for t in allowed if t.quantity not in SOUND_WORD and t.when != "cranking"]
+    # the starter is turned again only where that is how it was found
+    takes = [t for t in allowed if t.quantity not in SOUND_WORD and (t.when != "cranking" or t in earlier)]
     here = [t for t in takes if fault.part in _parts(t) or set(t.where) <= near | _lugs(fault.part, near)]
     whole = [t for t in takes if t.quantity in ("lamp", "amps", "works") and t.when in WORKING]
     chosen = list(dict.fromkeys([*(t for t in earlier if t in takes), *here, *whole]))

@@ -58,3 +58,10 @@ def test_words(read: Read, good: bool) -> None:
     take, chances = Take("lamp", ("charging",), "engine_running"), (("on", 0.97), ("off", 0.03))
     band = Expected(take, None, None, None, "", None, chances)
     assert as_expected(band, read) == good
+
+
+def test_a_start_battery_found_weak_by_cranking_is_proved_by_cranking() -> None:
+    weak = FaultAt("high_internal_resistance", "start_battery")
+    take = Take("volts", ("start_pos", "start_neg"), "cranking")
+    found = [Reading(take, Read("number", "4.1 V", 4.1)), Reading(None, None, weak)]
+    assert checks_after(weak, adviser(LAYOUT).engine, found, TOOLS, 1)[0].expected.take == take
