@@ -29,7 +29,7 @@ def with_baseline(installation: Installation, job: str | None, jobs: str | None 
     from diagnose.store.jobs import job_path, jobs_folder
 
     path = job_path(job, jobs_folder(jobs, os.environ))
-    found, kept, _ = commissioning_of(path)
+    found, kept, *_ = commissioning_of(path)
     if kept.installation.parts.keys() != installation.parts.keys():
         right = "name a commissioning of this one"
         raise BadInput([Problem("--baseline", None, None, f"{found.id} is of another installation", right)])

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.model.checks import Assumptions, CheckLine
@@ -31,6 +32,7 @@ def check(
     coldest: Annotated[
         float, typer.Option("--coldest", help="The coldest bright morning, in degC.", min=-60, max=40)
     ] = -10.0,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
 ) -> int:
@@ -38,17 +40,16 @@ def check(
 
     Example: diagnose check crew_cab_tray --driving-hours 1 --load-hours fridge=10
     """
-    from diagnose.cli.loading import installation_named
+    from diagnose.cli.loading import figures, installation_named, rules_named
     from diagnose.design_check.check import CHECKS, design_of
     from diagnose.model.checks import Assumptions
     from diagnose.store.checks import load_checks
-    from diagnose.store.data_folder import rules_folder
-    from diagnose.store.tables import load_tables
 
-    installation = installation_named(file)
+    folders = rules_named(rules_from)
+    installation = installation_named(file, folders)
     hours, default = _hours(load_hours or [], installation)
     assumed = Assumptions(hours, default, driving_hours, sun_hours, coldest)
-    tables = load_tables(rules_folder())
+    tables = figures(folders)
     rules = load_checks(tables)
     design = design_of(installation, tables, rules, assumed)
     lines = tuple(line for rule in CHECKS.values() for line in rule(design))
@@ -57,7 +58,7 @@ def check(
         from diagnose.present.check_lines import build_sheet_lines
         from diagnose.store.rules import load_rules
 
-        _print(build_sheet_lines(drawn_up(design, lines, load_rules().cautions), _width()))
+        _print(build_sheet_lines(drawn_up(design, lines, load_rules(folders).cautions), _width()))
     else:
         asks = {rule: rules[rule].asks for rule in CHECKS}
         _show(installation.title, lines, asks, assumed, as_json, plain)

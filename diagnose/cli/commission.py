@@ -9,6 +9,7 @@ import typer
 
 from diagnose.basics.errors import BadInput, Problem, printable
 from diagnose.cli.commission_job import carry, job_made, record_made
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
     from diagnose.store.jobs_record import JobRecord
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["commission"]
 
@@ -47,6 +49,7 @@ def commission(
         float | None, typer.Option("--temperature", help="The temperature of the air, in degC.", min=-60, max=80)
     ] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
 ) -> int:
     """Prove that an installation works, step by step, each with the value it should show. Status 1: a step failed.
@@ -57,20 +60,23 @@ def commission(
         if file is not None or readings is not None or sheet:
             right = "leave the installation, --readings and --sheet out: the record has them"
             raise BadInput([Problem("--resume", None, None, "a commissioning goes on as it is", right)])
-        return _resume(resume, jobs, answers, as_json, plain)
+        return _resume(resume, jobs, answers, as_json, plain, rules_from)
     if file is None:
         right = "give a file, the name of a layout, or --resume"
         raise BadInput([Problem("FILE", None, None, "no installation is named", right)])
+    from diagnose.cli.loading import rules_named
+
+    folders = rules_named(rules_from)
     if not (sheet or as_json):
         head: dict[str, object] = {"name": name, "date": day, "meter": meter, "temperature": temperature, "seed": seed}
-        return _begin(file, readings, jobs, answers, head, plain)
-    job, rules = _made(file, seed)
+        return _begin(file, readings, jobs, answers, head, plain, folders)
+    job, rules = _made(file, seed, folders)
     if readings is not None:
         carry(readings, job)
     if sheet and not as_json:
         _sheet(job, rules)
         return 0
-    _show(record_made(job, rules, name, day, meter), job.installation, as_json)
+    _show(record_made(job, rules, folders, name, day, meter), job.installation, as_json)
     return _status(job)
 
 
@@ -102,11 +108,11 @@ def _width() -> int:
     return min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)
 
 
-def _made(file: str, seed: int) -> tuple[Commissioning, RuleBase]:
-    from diagnose.cli.loading import installation_named, rule_base
+def _made(file: str, seed: int, folders: RuleFolders) -> tuple[Commissioning, RuleBase]:
+    from diagnose.cli.loading import figures, installation_named, rule_base
 
-    installation, rules = installation_named(file), rule_base()
-    return job_made(installation, rules, seed), rules
+    installation, rules = installation_named(file, folders), rule_base(rules=folders)
+    return job_made(installation, rules, figures(folders), seed), rules
 
 
 def _show(record: CommissioningRecord, installation: Installation, as_json: bool) -> None:
@@ -127,8 +133,9 @@ def _status(job: Commissioning) -> int:
 
 
 def _begin(
-    file: str, readings: str | None, jobs: str | None, answers: str | None, head: dict[str, object], plain: bool
-) -> int:
+    file: str, readings: str | None, jobs: str | None, answers: str | None, head: dict[str, object], plain: bool,
+    folders: RuleFolders,
+) -> int:  # fmt: skip
     from datetime import date
 
     from diagnose import __version__
@@ -140,10 +147,10 @@ def _begin(
 
     asker = open_asker(plain, None if answers is None else load_answers(answers))
     seed = int(str(head["seed"]))
-    job, rules = _made(file, seed)
+    job, rules = _made(file, seed, folders)
     if readings is not None:
         carry(readings, job)
-    first = first_line(job.installation, file, None, __version__, seed, date.today().isoformat())
+    first = first_line(job.installation, file, None, __version__, seed, date.today().isoformat(), folders)
     first |= {"job": KIND, **{key: head[key] for key in ("name", "date", "meter", "temperature")}}
     named = f"{job_name(job.installation.title)}-commissioning"
     with JobRecord.begin(jobs_folder(jobs, os.environ), named, first) as kept:
@@ -153,26 +160,31 @@ def _begin(
         return _ask(asker, job, rules, kept, first)
 
 
-def _resume(name: str, jobs: str | None, answers: str | None, as_json: bool, plain: bool) -> int:
+def _resume(
+    name: str, jobs: str | None, answers: str | None, as_json: bool, plain: bool, rules_from: str | None
+) -> int:
     from diagnose.cli.asker import open_asker
     from diagnose.cli.commission_report import commissioning_of
     from diagnose.store.answers import load_answers
     from diagnose.store.jobs import job_path, jobs_folder
     from diagnose.store.jobs_record import JobRecord
+    from diagnose.store.jobs_rules import changed_since
 
     path = job_path(name, jobs_folder(jobs, os.environ))
     if as_json:
-        found, job, rules = commissioning_of(path)
+        found, job, rules, folders = commissioning_of(path, rules_from=rules_from)
         head = found.head
-        record = record_made(job, rules, *(str(head.get(key) or "") for key in ("name", "date", "meter")))
+        record = record_made(job, rules, folders, *(str(head.get(key) or "") for key in ("name", "date", "meter")))
         _show(record, job.installation, True)
         return _status(job)
     asker = open_asker(plain, None if answers is None else load_answers(answers))
     with JobRecord.resume(path) as kept:
-        found, job, rules = commissioning_of(path, kept.lines)
+        found, job, rules, folders = commissioning_of(path, kept.lines, rules_from)
         asker.say(f"Commissioning {found.id}, {len(job.events)} answers so far\n{printable(job.installation.title)}")
         if found.torn:
             asker.say("The last line had been cut short and is dropped; all that was acknowledged is there.")
+        if changed_since(found.head, folders):
+            asker.say("The rule base has changed since; what was told is judged anew.")
         return _ask(asker, job, rules, kept, found.head)
 
 

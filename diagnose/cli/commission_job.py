@@ -9,36 +9,37 @@ if TYPE_CHECKING:
 
     from diagnose.commissioning.progress import Commissioning, StepEvent
     from diagnose.model.commissioning import CommissioningRecord
+    from diagnose.model.figures import Tables
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["carry", "job_made", "record_made"]
 
 
-def job_made(installation: Installation, rules: RuleBase, seed: int) -> Commissioning:
+def job_made(installation: Installation, rules: RuleBase, tables: Tables, seed: int) -> Commissioning:
     """Return the commissioning of an installation at its beginning."""
-    from diagnose.cli.loading import figures
     from diagnose.commissioning.bands import Model
     from diagnose.commissioning.progress import Commissioning
     from diagnose.commissioning.sequence import planned_steps
     from diagnose.store.commissioning_rules import load_step_rules
 
-    tables = figures()
     planned = planned_steps(installation, load_step_rules(tables), rules, tables)
     return Commissioning(installation, tables, planned, Model(installation, tables, rules, planned, seed))
 
 
-def record_made(job: Commissioning, rules: RuleBase, name: str, day: str, meter: str) -> CommissioningRecord:
+def record_made(
+    job: Commissioning, rules: RuleBase, folders: RuleFolders, name: str, day: str, meter: str
+) -> CommissioningRecord:
     """Return the hand-over record as things stand."""
     import hashlib
 
     from diagnose import __version__
     from diagnose.commissioning.record import Signed, record_of
-    from diagnose.store.data_folder import rules_digest, rules_folder
 
     digest = hashlib.sha256(job.installation.model_dump_json().encode()).hexdigest()[:16]
     used = (meter,) if meter else ()
-    signed = Signed(name, day, used, __version__, rules_digest(rules_folder())[:16], digest)
+    signed = Signed(name, day, used, __version__, folders.digest()[:16], digest)
     return record_of(job.installation, job.results(), job.tables, rules, signed)
 
 

@@ -34,8 +34,8 @@ def compare(
     from diagnose.store.jobs import job_path, jobs_folder
 
     place = jobs_folder(folder, os.environ)
-    _, first, _ = commissioning_of(job_path(then, place))
-    found, last, _ = commissioning_of(job_path(now, place))
+    _, first, *_ = commissioning_of(job_path(then, place))
+    found, last, *_ = commissioning_of(job_path(now, place))
     if first.installation.parts.keys() != last.installation.parts.keys():
         right = "name two commissionings of one installation"
         raise BadInput([Problem(found.id, None, None, "it is of another installation, with other parts", right)])

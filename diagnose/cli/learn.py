@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from diagnose.model.fault import FaultAt
+    from diagnose.model.figures import Tables
     from diagnose.model.rules import RuleBase
     from diagnose.session.advice import Adviser
     from diagnose.store.jobs import Job
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["learn"]
 
@@ -34,6 +37,7 @@ def learn(
         str | None, typer.Option("--into", help="Write the frequencies into this folder, for --rules; else only shown.")
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="With --into: write over what was learnt before.")] = False,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> int:
     """Show how often faults occur by the repairs that your closed jobs proved, on top of what ships; apply nothing.
@@ -44,15 +48,16 @@ def learn(
     import shutil
 
     from diagnose.basics.errors import printable
-    from diagnose.cli.loading import rule_base
+    from diagnose.cli.loading import rule_base, rules_named
     from diagnose.inference.learning import learn as learnt
     from diagnose.present.lessons import lessons_json, lessons_lines
     from diagnose.store.learnt_rules import write_learnt
 
     if force and into is None:
         raise BadInput([Problem("--force", None, None, "it goes with --into alone", "add --into FOLDER")])
-    rules = rule_base()
-    repairs, left_out = _gathered(jobs, folder, rules)
+    folders = rules_named(rules_from)
+    rules = rule_base(rules=folders)
+    repairs, left_out = _gathered(jobs, folder, rules, folders)
     lessons, weight = learnt(rules, repairs)
     if into is not None and not repairs:
         right = "close a job with a repair that a reading has proved, then learn"
@@ -72,14 +77,16 @@ def learn(
 
 
 def _gathered(
-    named: list[str] | None, folder: str | None, rules: RuleBase
+    named: list[str] | None, folder: str | None, rules: RuleBase, folders: RuleFolders
 ) -> tuple[list[tuple[dict[str, float], str]], list[tuple[str, str]]]:
     """Return the proved repairs of the jobs, each job once, and what was left out with the reason.
 
     A job that was named and cannot be read is bad input; one that only lies in the folder is left out.
     """
+    from diagnose.cli.loading import figures
     from diagnose.store.jobs import job_path, jobs_folder
 
+    tables = figures(folders)
     place = jobs_folder(folder, os.environ)
     problems: list[Problem] = []
     repairs: list[tuple[dict[str, float], str]] = []
@@ -90,7 +97,7 @@ def _gathered(
             path = job_path(name, place)
             if path.resolve() not in seen:
                 seen.add(path.resolve())
-                repairs += _repairs_of(path, rules)
+                repairs += _repairs_of(path, rules, tables, folders)
         except _TeachesNothing as nothing:
             left_out.append((name, str(nothing)))
         except BadInput as error:
@@ -103,12 +110,13 @@ def _gathered(
     return repairs, left_out
 
 
-def _repairs_of(path: Path, rules: RuleBase) -> list[tuple[dict[str, float], str]]:
+def _repairs_of(
+    path: Path, rules: RuleBase, tables: Tables, folders: RuleFolders
+) -> list[tuple[dict[str, float], str]]:
     """Return the weights of all faults on the vehicle and the fault, of each proved repair of a job.
 
     Raises: _TeachesNothing, with the reason, where there is none; BadInput where the job cannot be read.
     """
-    from diagnose.cli.loading import figures
     from diagnose.inference.learning import weights_by_fault
     from diagnose.session.advice import Adviser
     from diagnose.session.closed import CLOSED, proved_repairs
@@ -124,14 +132,14 @@ def _repairs_of(path: Path, rules: RuleBase) -> list[tuple[dict[str, float], str
     job = load_job(path, lines)
     if job.state != CLOSED:
         raise _TeachesNothing("no repair is proved: the walk is not done")
-    installation = installation_of(job)
+    installation = installation_of(job, folders)
     known = weights_by_fault(installation, rules)
     strange = [f for f in _mended(job) if f.part not in installation.parts or not known.get(f.fault)]
     if strange:
         raise _TeachesNothing(f"`{strange[0].fault}` of `{strange[0].part}` is no fault here by the rules of today")
 
     def adviser() -> Adviser:
-        return Adviser(installation, rules, figures(), seed_of(job.path, job.head))
+        return Adviser(installation, rules, tables, seed_of(job.path, job.head))
 
     try:
         found = proved_repairs(job.events, job.state, adviser)

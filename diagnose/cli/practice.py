@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 __all__ = ["practice"]
 
@@ -30,6 +31,7 @@ def practice(
     word: Annotated[str, typer.Option("--word", help="The instructor's word that marks the result.")] = "",
     name: Annotated[str | None, typer.Option("--name", help="Who practises: keeps the result for `progress`.")] = None,
     folder: Annotated[str | None, typer.Option("--progress", help="The folder that progress is kept in.")] = None,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     seed: Annotated[int, typer.Option("--seed", help="Which of the cases that fit.", min=0)] = 1,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
@@ -43,7 +45,7 @@ def practice(
     from diagnose.cli.practice_run import run_case
 
     wanted = Wanted(
-        answers, as_json, worked, coach, html, exam, word, name, folder, plain, not no_cache, force
+        answers, as_json, worked, coach, html, exam, word, name, folder, plain, not no_cache, force, rules_from
     )  # fmt: skip
     return run_case(_chosen(case, random, level, layout, fault, seed, name, folder), wanted)
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from diagnose.model.rules import RuleBase
     from diagnose.practice.game import Game
     from diagnose.store.practice_cases import LoadedPractice
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["Opened", "Wanted", "opened"]
 
@@ -30,6 +31,7 @@ class Wanted(NamedTuple):
     plain: bool
     cache: bool
     force: bool
+    rules_from: str | None = None
 
 
 class Opened(NamedTuple):
@@ -40,23 +42,25 @@ class Opened(NamedTuple):
     tables: Tables
     practice: PracticeRules
     game: Game
+    folders: RuleFolders
 
 
-def opened(path: Path, cache: bool = True) -> Opened:
-    """Return a case ready to be played."""
-    from diagnose.cli.loading import figures, rule_base
+def opened(path: Path, cache: bool = True, rules_from: str | None = None) -> Opened:
+    """Return a case ready to be played; by rules of one's own, no figures that are kept of it hold."""
+    from diagnose.cli.loading import figures, rule_base, rules_named
     from diagnose.practice.game import Game
     from diagnose.practice.scoring import Best
     from diagnose.store.practice_cases import load_practice_case, load_practice_rules
     from diagnose.store.practice_figures import load_figures
 
-    rules, tables, practice = rule_base(cache), figures(), load_practice_rules()
+    folders = rules_named(rules_from)
+    rules, tables, practice = rule_base(cache, folders), figures(folders), load_practice_rules()
     loaded = load_practice_case(path, rules, practice)
     case, known = loaded.case, load_figures().get(loaded.case.id)
     best = Best(0.0)
-    if known is not None and known.digest == loaded.digest:
+    if rules_from is None and known is not None and known.digest == loaded.digest:
         best = Best(known.best_minutes, known.textbook_minutes)
     game = Game(
         loaded.installation, rules, tables, loaded.hidden, case.seed, case.tools, case.complaint, loaded.lies, best
     )
-    return Opened(loaded, rules, tables, practice, game)
+    return Opened(loaded, rules, tables, practice, game, folders)

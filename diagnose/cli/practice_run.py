@@ -14,7 +14,6 @@ from diagnose.cli.practice_case import Opened, Wanted, opened
 if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
     from diagnose.model.practice import Score
-    from diagnose.practice.game import Game
 
 __all__ = ["run_case"]
 
@@ -28,13 +27,13 @@ def run_case(path: str, wanted: Wanted) -> int:
 
     refuse_early(wanted)
     text = None if wanted.answers is None else load_answers(wanted.answers)
-    case = opened(Path(path), wanted.cache)
+    case = opened(Path(path), wanted.cache, wanted.rules_from)
     asker = open_asker(wanted.plain, text, sys.stderr if wanted.as_json else sys.stdout)
     if wanted.worked:
         from diagnose.cli.practice_worked import show_worked
 
         return show_worked(case, asker, width())
-    keep = _recalled(case.game, wanted.cache)
+    keep = _recalled(case, wanted.cache)
     try:
         acted(case, asker, wanted, text, width())
         score = _scored(case, asker)
@@ -84,11 +83,11 @@ def _told(case: Opened, score: Score, wanted: Wanted, asker: Asker) -> None:
     kept(case, score, form, wanted, asker)
 
 
-def _recalled(game: Game, cache: bool):  # type: ignore[no-untyped-def]
+def _recalled(case: Opened, cache: bool):  # type: ignore[no-untyped-def]
     """Give the engine what an earlier run worked out; return what keeps the rest."""
     from diagnose.cli.rank import recalled
 
-    return recalled(game.examiner, game.examiner.installation, 1) if cache else lambda: None
+    return recalled(case.game.examiner, case.loaded.installation, 1, case.folders) if cache else lambda: None
 
 
 def width() -> int:

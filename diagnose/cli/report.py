@@ -9,12 +9,14 @@ import typer
 
 from diagnose.cli.commission_report import show_commissioning
 from diagnose.cli.report_card import owner_card
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
     from diagnose.session.walk import Session
     from diagnose.store.jobs import Job
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["report"]
 
@@ -32,6 +34,7 @@ def report(
     ] = False,
     markdown: Annotated[bool, typer.Option("--markdown", help="A commissioning: print it as Markdown.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="A commissioning: print it as one JSON object.")] = False,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file that is there already.")] = False,
 ) -> int:
     """Show a job: what was told and read, what follows from it, and how it stands.
@@ -44,6 +47,7 @@ def report(
     from diagnose.cli.loading import figures, rule_base
     from diagnose.store.commissioning_jobs import first_of, is_commissioning
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
+    from diagnose.store.jobs_rules import rules_of
     from diagnose.store.new_file import write_new
 
     _agree(html, statement, card, force)
@@ -53,7 +57,7 @@ def report(
         if statement:
             right = "ask for it of the walk that looked for the cause, or leave --statement out"
             raise BadInput([Problem("--statement", None, None, "a commissioning convicts no part", right)])
-        return show_commissioning(path, html, markdown, as_json, card, force, width)
+        return show_commissioning(path, html, markdown, as_json, card, force, width, rules_from)
     if markdown or as_json:
         name = "--markdown" if markdown else "--json"
         raise BadInput([Problem(name, None, None, "it goes with the record of a commissioning", "leave it out")])
@@ -62,15 +66,17 @@ def report(
     from diagnose.present.walk_report import report_lines
 
     found = load_job(path)
-    installation, rules = installation_of(found), rule_base()
+    folders = rules_of(found.head, found.path, rules_from)
+    installation, rules = installation_of(found, folders), rule_base(rules=folders)
+    tables = figures(folders)
     if html is not None and card:
-        write_new(html, owner_card(installation, rules), force)
+        write_new(html, owner_card(installation, rules, tables), force)
         typer.echo(f"written: {printable(html)}")
         return 0
-    session = session_of(found, installation, rules, figures())
+    session = session_of(found, installation, rules, tables)
     ranking = session.ranking if session.facts.readings else None
     if html is not None:
-        write_new(html, _page(found, session, installation, rules, statement), force)
+        write_new(html, _page(found, session, installation, rules, statement, folders), force)
         typer.echo(f"written: {printable(html)}")
         return 3 if session.facts.state == "danger" else 0
     begun = str(found.head.get("begun"))
@@ -95,7 +101,9 @@ def _agree(html: str | None, statement: bool, card: bool, force: bool) -> None:
         refuse_taken(html, force)
 
 
-def _page(job: Job, session: Session, installation: Installation, rules: RuleBase, statement: bool) -> str:
+def _page(
+    job: Job, session: Session, installation: Installation, rules: RuleBase, statement: bool, folders: RuleFolders
+) -> str:
     """Return the job as a page: the report, or the statement for a warranty desk."""
     import hashlib
 
@@ -104,11 +112,12 @@ def _page(job: Job, session: Session, installation: Installation, rules: RuleBas
     from diagnose.present.picture_notes import convicted_faults, reading_notes
     from diagnose.present.report_page import Origin, report_page, statement_page
     from diagnose.present.svg import svg_slices
+    from diagnose.store.jobs_rules import changed_since
 
     facts = session.facts
     digest = hashlib.sha256(installation.model_dump_json().encode()).hexdigest()[:16]
     version, used = str(job.head.get("version")), str(job.head.get("rules"))
-    origin = Origin(job.id, str(job.head.get("begun")), version, used, digest, job.other_rules)
+    origin = Origin(job.id, str(job.head.get("begun")), version, used, digest, changed_since(job.head, folders))
     ranking = session.ranking if facts.readings else None
     if not statement:
         notes = reading_notes(facts.readings, convicted_faults(ranking) if ranking else (), installation)

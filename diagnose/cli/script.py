@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from diagnose.basics.errors import BadInput, Problem
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.model.script import Script
@@ -40,6 +41,7 @@ def script(
     jobs: Annotated[str | None, typer.Option("--jobs", help="The folder that jobs are kept in.")] = None,
     answers: Annotated[str | None, typer.Option("--answers", help="A file of answers for --run, one a line.")] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
 ) -> int:
@@ -53,7 +55,8 @@ def script(
 
     if play and as_json:
         raise BadInput([Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")])
-    sources, order, name = _ordered(file, layout, complaint, tools, depth, allow, reader, seed, not no_cache)
+    cache = not no_cache
+    sources, order, name = _ordered(file, layout, complaint, tools, depth, allow, reader, seed, cache, rules_from)
     for path in (html, markdown, text):
         if path is not None:
             refuse_taken(path, force)
@@ -62,9 +65,10 @@ def script(
     made = compile_script(sources, order)
     written = _written(made, html, markdown, text, force)
     if play:
+        from diagnose.cli.loading import rules_named
         from diagnose.cli.script_run import run_script
 
-        return run_script(made, sources, name, jobs, answers, seed, plain)
+        return run_script(made, sources, name, jobs, answers, seed, plain, rules_named(rules_from))
     if as_json:
         from diagnose.present.script_json import script_json
 
@@ -79,20 +83,20 @@ def script(
 
 def _ordered(
     file: str | None, layout: str | None, complaint: str | None, tools: str, depth: int, allow: str | None,
-    reader: str | None, seed: int, cache: bool
+    reader: str | None, seed: int, cache: bool, rules_from: str | None,
 ) -> tuple[Sources, Order, str]:  # fmt: skip
     """Return what was ordered, every mistake of it told at once."""
-    from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base
+    from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base, rules_named
     from diagnose.scripts.compiling import Order, Sources
     from diagnose.scripts.permitted import ALLOWANCES
     from diagnose.store.installations import layout_ids
     from diagnose.store.script_words import load_script_words
 
-    problems = []
+    problems, folders = [], rules_named(rules_from)
     if (file is None) == (layout is None):
         problems.append(Problem("INSTALLATION", None, None, "one installation is wanted", "give a file, or --layout"))
-    if layout is not None and layout not in layout_ids():
-        right = f"one of {', '.join(layout_ids())}"
+    if layout is not None and layout not in layout_ids(folders):
+        right = f"one of {', '.join(layout_ids(folders))}"
         problems.append(Problem("--layout", None, None, f"`{layout}` is no layout that ships", right))
     if not (complaint or "").strip():
         right = 'for example --complaint "does not charge while driving"'
@@ -112,7 +116,9 @@ def _ordered(
     chosen = chosen_tools(tools)
     owner = reader == "owner" if reader is not None else "eyes" in chosen
     name = file or layout or ""
-    sources = Sources(installation_named(name), rule_base(cache), figures(), load_script_words())
+    sources = Sources(
+        installation_named(name, folders), rule_base(cache, folders), figures(folders), load_script_words()
+    )
     return sources, Order((complaint or "").strip(), chosen, allowed, depth, owner, seed), name
 
 

@@ -23,6 +23,7 @@ from diagnose.store.jobs_record import JobRecord
 
 if TYPE_CHECKING:
     from diagnose.scripts.compiling import Sources
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["run_script"]
 
@@ -39,15 +40,17 @@ class _Told(NamedTuple):
 
 
 def run_script(
-    script: Script, sources: Sources, name: str, jobs: str | None, answers: str | None, seed: int, plain: bool
-) -> int:
+    script: Script, sources: Sources, name: str, jobs: str | None, answers: str | None, seed: int, plain: bool,
+    rules: RuleFolders | None = None,
+) -> int:  # fmt: skip
     """Play a script and keep the job; return the exit status.
 
-    Parameters: `name`, of the installation as given; `jobs`, the folder of jobs; `answers`, a file of answers.
+    Parameters: `name`, of the installation as given; `jobs`, the folder of jobs; `answers`, a file of answers;
+    `rules`, those that the script was compiled by.
     """
     asker = open_asker(plain, None if answers is None else load_answers(answers))
     installation = sources.installation
-    first = first_line(installation, name, None, __version__, seed, date.today().isoformat())
+    first = first_line(installation, name, None, __version__, seed, date.today().isoformat(), rules)
     with JobRecord.begin(jobs_folder(jobs, os.environ), job_name(installation.title), first) as record:
         asker.say(f"Job {record.path.stem}\n{installation.title}: {script.complaint}")
         try:

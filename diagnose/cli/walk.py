@@ -11,6 +11,7 @@ import typer
 
 from diagnose.basics.errors import BadInput, Problem, printable
 from diagnose.cli.baseline import BASELINE_HELP, with_baseline
+from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
@@ -38,6 +39,7 @@ def walk(
         str | None, typer.Option("--answers", help="A file of answers, one a line, in place of typing them.")
     ] = None,
     baseline: Annotated[str | None, typer.Option("--baseline", help=BASELINE_HELP)] = None,
+    rules_from: Annotated[str | None, typer.Option("--rules", help=RULES_HELP)] = None,
     seed: Annotated[int, typer.Option("--seed", help="Seed of the vehicles drawn.", min=0)] = 1,
     plain: Annotated[bool, typer.Option("--plain", help="No colour, no boxes.")] = False,
     no_cache: Annotated[bool, typer.Option("--no-cache", help="Do without the cache folder.")] = False,
@@ -54,8 +56,8 @@ def walk(
         if file is not None or complaint is not None or tools is not None or baseline is not None:
             right = "leave the installation, --tools, --complaint and --baseline out: the job has them"
             raise BadInput([Problem("--resume", None, None, "a job goes on as it is", right)])
-        return _resume(asker, resume, jobs)
-    return _begin(asker, file, jobs, _given(tools, complaint), seed, baseline)
+        return _resume(asker, resume, jobs, rules_from)
+    return _begin(asker, file, jobs, _given(tools, complaint), seed, baseline, rules_from)
 
 
 def _given(tools: str | None, complaint: str | None) -> list[tuple[str, str]]:
@@ -67,53 +69,57 @@ def _given(tools: str | None, complaint: str | None) -> list[tuple[str, str]]:
 
 
 def _begin(
-    asker: Asker, file: str | None, jobs: str | None, given: list[tuple[str, str]], seed: int, baseline: str | None
-) -> int:
+    asker: Asker, file: str | None, jobs: str | None, given: list[tuple[str, str]], seed: int, baseline: str | None,
+    rules_from: str | None,
+) -> int:  # fmt: skip
     from datetime import date
 
     from diagnose import __version__
     from diagnose.cli.asker import EndOfAnswers
-    from diagnose.cli.loading import figures, installation_named, rule_base
+    from diagnose.cli.loading import figures, installation_named, rule_base, rules_named
     from diagnose.cli.walk_layout import pick_installation
     from diagnose.session.advice import Adviser
     from diagnose.session.walk import Session
     from diagnose.store.jobs import first_line, job_name, jobs_folder
     from diagnose.store.jobs_record import JobRecord
 
-    folder = jobs_folder(jobs, os.environ)
+    folder, folders = jobs_folder(jobs, os.environ), rules_named(rules_from)
     text = None
     if file is None:
         try:
-            file, text, installation = pick_installation(asker, _width())
+            file, text, installation = pick_installation(asker, _width(), folders)
         except EndOfAnswers as end:
             asker.say(f"({end}: no job was begun)")
             return 0
     else:
-        installation = installation_named(file)
+        installation = installation_named(file, folders)
     installation = with_baseline(installation, baseline, jobs)
-    first = first_line(installation, file, text, __version__, seed, date.today().isoformat())
+    first = first_line(installation, file, text, __version__, seed, date.today().isoformat(), folders)
+    adviser = Adviser(installation, rule_base(rules=folders), figures(folders), seed)
     with JobRecord.begin(folder, job_name(installation.title), first) as record:
-        session = Session(Adviser(installation, rule_base(), figures(), seed))
+        session = Session(adviser)
         asker.say(f"Job {record.path.stem}\n{printable(installation.title)}")
         return _walk(asker, session, record, given)
 
 
-def _resume(asker: Asker, job: str, jobs: str | None) -> int:
+def _resume(asker: Asker, job: str, jobs: str | None, rules_from: str | None) -> int:
     from diagnose.cli.job_session import session_of
     from diagnose.cli.loading import figures, rule_base
     from diagnose.session.events import Event
     from diagnose.session.transitions import ENDS
     from diagnose.store.jobs import installation_of, job_path, jobs_folder, load_job
     from diagnose.store.jobs_record import JobRecord
+    from diagnose.store.jobs_rules import changed_since, rules_of
 
     with JobRecord.resume(job_path(job, jobs_folder(jobs, os.environ))) as record:
         found = load_job(record.path, record.lines)
-        installation = installation_of(found)
-        session = session_of(found, installation, rule_base(), figures())
+        folders = rules_of(found.head, found.path, rules_from)
+        installation = installation_of(found, folders)
+        session = session_of(found, installation, rule_base(rules=folders), figures(folders))
         asker.say(f"Job {found.id}, {len(session.events)} answers so far\n{printable(installation.title)}")
         if found.torn:
             asker.say("The last line had been cut short and is dropped; all that was acknowledged is there.")
-        if found.other_rules:
+        if changed_since(found.head, folders):
             asker.say("The rule base has changed since; what was told is weighed anew.")
         if session.facts.state in ENDS:
             _keeper(record)(Event("reopen"), session) if session.feed(Event("reopen")) else None

@@ -11,11 +11,12 @@ from diagnose.cli.asker import Asker
 
 if TYPE_CHECKING:
     from diagnose.model.installation import Installation
+    from diagnose.store.rule_folders import RuleFolders
 
 __all__ = ["pick_installation"]
 
 
-def pick_installation(asker: Asker, width: int) -> tuple[str, str | None, Installation]:
+def pick_installation(asker: Asker, width: int, rules: RuleFolders) -> tuple[str, str | None, Installation]:
     """Return the name of a layout, the text of its adaptation (None where it is taken as it ships), the installation.
 
     Raises: EndOfAnswers.
@@ -38,16 +39,15 @@ def pick_installation(asker: Asker, width: int) -> tuple[str, str | None, Instal
     prompt = "Which comes nearest? (a number or word; or adapt, to describe your own by a dozen questions)"
     text = asker.ask(prompt, (*places, "adapt"), check)
     if text == "adapt":
-        return _adapted(asker, survey, min(width, 80))
+        return _adapted(asker, survey, min(width, 80), rules)
     layout = str(places[numbers.get(text, text)].layout)
-    return layout, None, load_layout(layout)
+    return layout, None, load_layout(layout, rules)
 
 
-def _adapted(asker: Asker, survey: Any, width: int) -> tuple[str, str, Installation]:
+def _adapted(asker: Asker, survey: Any, width: int, rules: RuleFolders) -> tuple[str, str, Installation]:
     """Return an installation that was described by the survey."""
     from diagnose.cli.asker import EndOfAnswers
     from diagnose.cli.survey_dialogue import Stopped, ask_survey
-    from diagnose.store.data_folder import rules_folder
     from diagnose.store.installation_text import installation_text
     from diagnose.store.installations import installation_from_mapping, load_layout
     from diagnose.store.tables import load_tables
@@ -55,10 +55,10 @@ def _adapted(asker: Asker, survey: Any, width: int) -> tuple[str, str, Installat
     from diagnose.survey.describe import describe
     from diagnose.survey.layout import plain_parts
 
-    tables = load_tables(rules_folder())
+    tables = load_tables(rules)
     try:
         told = ask_survey(
-            asker, survey, lambda layout: plain_parts(load_layout(layout)),
+            asker, survey, lambda layout: plain_parts(load_layout(layout, rules)),
             lambda name: tables.number("batteries", name), width,
         )  # fmt: skip
     except Stopped:

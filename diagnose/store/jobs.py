@@ -19,11 +19,12 @@ from diagnose.basics.errors import BadInput, Problem, did_you_mean
 from diagnose.model.installation import Installation, Known
 from diagnose.session.events import Event
 from diagnose.store.commissioning_jobs import is_commissioning, load_commissioning
-from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.installations import installation_from_mapping, load_layout
 from diagnose.store.jobs_form import Malformed, event_from
 from diagnose.store.jobs_record import FORMAT, Lines, read_lines
+from diagnose.store.jobs_rules import rules_entry
 from diagnose.store.platform_folder import data_below
+from diagnose.store.rule_folders import RuleFolders
 from diagnose.store.yaml_text import yaml_document
 
 __all__ = [
@@ -50,11 +51,6 @@ class Job(NamedTuple):
     answered: int = 0
     states: tuple[str, ...] = ()
 
-    @property
-    def other_rules(self) -> bool:
-        """Whether the rule base has changed since the job began."""
-        return bool(self.head.get("rules") != _rules_hash())
-
 
 def jobs_folder(named: str | None, environment: Mapping[str, str], platform: str = sys.platform) -> Path:
     """Return the folder of jobs; makes nothing.
@@ -67,23 +63,19 @@ def jobs_folder(named: str | None, environment: Mapping[str, str], platform: str
     return data_below(named, "--jobs", "jobs", environment, platform)
 
 
-def _rules_hash() -> str:
-    """Return a short hash of all files of the rule base."""
-    return rules_digest(rules_folder())[:16]
-
-
 def first_line(
-    installation: Installation, name: str, text: str | None, version: str, seed: int, begun: str
-) -> dict[str, Any]:
+    installation: Installation, name: str, text: str | None, version: str, seed: int, begun: str,
+    rules: RuleFolders | None = None,
+) -> dict[str, Any]:  # fmt: skip
     """Return the first line of a record: everything that is needed to take the job up again anywhere.
 
     Parameters: `name` of a layout or a file; `text` of an installation that was described on the spot, None where a
-    file or a layout says it; `begun`, the date as people write it.
+    file or a layout says it; `begun`, the date as people write it; `rules`, those that hold.
     """
     if text is None and Path(name).exists():
         text = Path(name).read_text(encoding="utf-8", errors="replace")
     return {
-        "format": FORMAT, "version": version, "rules": _rules_hash(), "title": installation.title, "begun": begun,
+        "format": FORMAT, "version": version, **rules_entry(rules), "title": installation.title, "begun": begun,
         "installation": name, "text": text, "seed": seed,
         **({"measured": measured} if (measured := installation.model_dump(mode="json")["measured"]) else {}),
     }  # fmt: skip
@@ -146,11 +138,14 @@ class _Kept(Protocol):
     def head(self) -> dict[str, Any]: ...
 
 
-def installation_of(job: _Kept) -> Installation:
-    """Return the installation of a walk or a commissioning, as it was described when the job began."""
+def installation_of(job: _Kept, rules: RuleFolders | None = None) -> Installation:
+    """Return the installation of a walk or a commissioning, as it was described when the job began.
+
+    Parameters: `rules`, by which the job goes: a layout is theirs.
+    """
     text = job.head.get("text")
     if text is None:
-        installation = load_layout(str(job.head.get("installation")))
+        installation = load_layout(str(job.head.get("installation")), rules)
     else:
         document = yaml_document(str(text), f"{job.id}, the installation")
         installation = installation_from_mapping(document.data, document, ())

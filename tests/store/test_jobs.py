@@ -10,6 +10,7 @@ from diagnose.basics.errors import BadInput
 from diagnose.store.installations import load_installation, load_layout
 from diagnose.store.jobs import first_line, installation_of, job_path, jobs_folder, list_jobs, load_job
 from diagnose.store.jobs_record import JobRecord
+from diagnose.store.jobs_rules import changed_since
 
 
 def make(folder: Path, head: dict[str, object], *events: dict[str, object]) -> Path:
@@ -47,7 +48,8 @@ def test_a_job_is_found_by_name_and_by_file_and_a_mistyped_name_is_met(tmp_path:
     path = make(tmp_path, head(), {"kind": "alarm", "text": "none", "state": "standing"})
     assert job_path("van-1", tmp_path) == job_path(str(path), tmp_path / "elsewhere") == path
     job = load_job(path)
-    assert (job.id, job.state, [e.kind for e in job.events], job.other_rules) == ("van-1", "standing", ["alarm"], False)
+    assert (job.id, job.state, [e.kind for e in job.events]) == ("van-1", "standing", ["alarm"])
+    assert not changed_since(job.head, None)
     with pytest.raises(BadInput, match="did you mean van-1"):
         job_path("vam-1", tmp_path)
 
