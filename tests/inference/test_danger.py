@@ -9,6 +9,7 @@ import pytest
 
 from diagnose.cli import main
 from diagnose.inference.danger import dangers
+from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.store.installations import load_layout
@@ -130,3 +131,7 @@ def test_a_danger_stops_the_ranking_and_ends_with_status_3(tmp_path: Path, capsy
     assert "house_battery" in form["stop"]["says"]
     assert form["next"] == []
     assert sum(f["probability"] for f in form["faults"]) + form["no_fault"] + form["unlisted"] == pytest.approx(1.0)
+
+
+def test_a_repair_is_no_danger() -> None:
+    assert found(Reading(None, None, FaultAt("blown", "input_fuse")), volts("house_pos", "house_neg", 12.7)) == ()

@@ -65,3 +65,11 @@ def test_a_start_battery_found_weak_by_cranking_is_proved_by_cranking() -> None:
     take = Take("volts", ("start_pos", "start_neg"), "cranking")
     found = [Reading(take, Read("number", "4.1 V", 4.1)), Reading(None, None, weak)]
     assert checks_after(weak, adviser(LAYOUT).engine, found, TOOLS, 1)[0].expected.take == take
+
+
+def test_a_word_that_was_read_since_is_still_asked_for() -> None:
+    engine, fault = adviser(LAYOUT).engine, FaultAt("wrong_setting", "charger")
+    repair = Reading(None, None, fault)
+    first = checks_after(fault, engine, [repair], ("eyes",), 1)[0].expected.take
+    read = Reading(first, Read("word", "good", word="good"))
+    assert checks_after(fault, engine, [repair, read], ("eyes",), 1)[0].expected.take == first

@@ -1,0 +1,34 @@
+"""Which tests look straight at a suspect: those at its own end, and none at the other."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.inference.direct import is_direct
+from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Take
+from diagnose.store.installations import load_layout
+
+CABLE = "input_cable"
+
+
+@pytest.mark.parametrize("quantity", ["tug", "look"])
+def test_the_end_that_is_looked_at_must_be_that_of_the_fault(quantity: str) -> None:
+    installation = load_layout("crew_cab_tray")
+    ends = getattr(installation.parts[CABLE], "ends")  # noqa: B009 - only some kinds of part have ends
+    for end in ends:
+        for at in (*ends, None):
+            fault = FaultAt("wrong_connection", CABLE, at)
+            direct = is_direct(Take(quantity, (f"{CABLE}@{end}",), "at_rest"), fault, installation)
+            assert direct == (at is None or at == end), (end, at)
+    assert is_direct(Take(quantity, (CABLE,), "at_rest"), FaultAt("wrong_connection", CABLE, ends[0]), installation)
+    assert not is_direct(Take(quantity, ("tray_strap",), "at_rest"), FaultAt("wrong_connection", CABLE), installation)
+
+
+def test_a_drop_is_straight_at_a_part_on_its_own_points() -> None:
+    installation = load_layout("crew_cab_tray")
+    ends = tuple(getattr(installation.parts[CABLE], "ends"))  # noqa: B009
+    for quantity, direct in (("volts", True), ("ohms", True), ("amps", False)):
+        assert is_direct(Take(quantity, ends, "engine_running"), FaultAt("open_circuit", CABLE), installation) == direct
+    far = (ends[0], "chassis")
+    assert not is_direct(Take("volts", far, "engine_running"), FaultAt("open_circuit", CABLE), installation)

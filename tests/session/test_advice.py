@@ -1,0 +1,37 @@
+"""What is taken for likely while a reading is being taken is what a sound vehicle reads."""
+
+from __future__ import annotations
+
+import pytest
+
+from diagnose.model.reading import Take
+from diagnose.prediction.expected import expected_readings
+from diagnose.prediction.hypotheses import SOUND
+from tests.session.drivers import adviser
+
+LAYOUT = "crew_cab_tray"
+
+
+@pytest.mark.parametrize(
+    "take",
+    [
+        Take("volts", ("charger_in", "charger_neg"), "engine_running"), Take("volts", ("tray", "chassis"), "at_rest"),
+        Take("ohms", ("tray", "chassis"), "isolated"), Take("amps", ("charger",), "engine_running"),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_likely_number_lies_within_the_band_of_a_sound_vehicle(take: Take) -> None:
+    here = adviser(LAYOUT)
+    (band,) = expected_readings(here.engine.installation, here.engine.rules, here.engine.tables, [take], SOUND, 1)
+    read = here.likely(take)
+    assert read.value is not None
+    assert band.low is not None
+    assert band.high is not None
+    slack = 0.01 * abs(read.value) + 1e-6  # it is given to three digits
+    assert band.low - slack <= read.value <= band.high + slack
+    assert float(read.text) == pytest.approx(read.value, rel=0.01)
+
+
+@pytest.mark.parametrize(("quantity", "place"), [("look", "tray_strap"), ("tug", "tray_strap")])
+def test_a_likely_word_is_the_sound_one(quantity: str, place: str) -> None:
+    assert adviser(LAYOUT).likely(Take(quantity, (place,), "at_rest")).word == "good"
