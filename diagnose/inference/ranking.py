@@ -26,7 +26,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
 from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
-from diagnose.prediction.hypotheses import all_hypotheses
+from diagnose.prediction.hypotheses import all_hypotheses, spread_over_kinds
 from diagnose.prediction.keeping import pack, unpack
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.shifted import Shifted
@@ -42,6 +42,8 @@ VEHICLES, CHOOSING = 96, 24
 SOUND_VEHICLES = 384
 #: the vehicles of the engine are drawn this much wider than the tables say, since real ones keep to no table
 STRETCH = 1.25
+#: share of the belief before any reading that all kinds of fault have alike: nobody publishes how often each occurs
+UNTOLD = 0.25
 #: belief in a place from which on a second fault is thought of; readings a leader leaves unexplained, for the same
 LEADING, UNEXPLAINED = 0.93, 1.2
 #: chance of a second fault beside the first from which on it is looked for before the first is mended
@@ -75,7 +77,7 @@ class Engine:
         """Prepare; nothing is solved before the first question."""
         self.installation, self.rules, self.tables = installation, rules, tables
         self.sights = Sights(rules, installation)
-        self.hypotheses = all_hypotheses(installation, rules)
+        self.hypotheses = spread_over_kinds(all_hypotheses(installation, rules), UNTOLD)
         streams = Streams(seed, VEHICLES, STRETCH)
         self.predictor = Predictor(installation, tables, self.hypotheses, streams)
         places = np.unique([h.place for h in self.hypotheses], return_inverse=True)[1].reshape(-1)

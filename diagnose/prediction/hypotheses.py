@@ -6,7 +6,7 @@ is wrong.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from diagnose.circuit.topology import negative_side
@@ -16,7 +16,7 @@ from diagnose.model.parts import Battery, Cable, Charger
 from diagnose.model.rules import FaultRule, RuleBase
 from diagnose.model.terminals import ends_of
 
-__all__ = ["SOUND", "Hypothesis", "all_hypotheses"]
+__all__ = ["SOUND", "Hypothesis", "all_hypotheses", "spread_over_kinds"]
 
 
 class Hypothesis(NamedTuple):
@@ -54,6 +54,27 @@ def all_hypotheses(installation: Installation, rules: RuleBase) -> tuple[Hypothe
                     for fault, share in _at(rule, place.where, name, installation, negative):
                         found.append(Hypothesis(fault, rule, weight * share))
     return tuple(found)
+
+
+def spread_over_kinds(hypotheses: Sequence[Hypothesis], share: float) -> tuple[Hypothesis, ...]:
+    """Return the hypotheses with some of all weight given to each kind of fault alike.
+
+    Parameters: `share` of all weight, from 0 to 1; within a kind the weights keep their proportions.
+
+    >>> faults = [Hypothesis(FaultAt(kind, part), None, w) for kind, part, w in (("a", "p", 6.0), ("b", "p", 2.0))]
+    >>> [h.weight for h in spread_over_kinds([SOUND, *faults], 0.5)]
+    [0.0, 5.0, 3.0]
+    """
+    kinds: dict[str, float] = {}
+    for one in hypotheses:
+        if one.fault is not None:
+            kinds[one.fault.fault] = kinds.get(one.fault.fault, 0.0) + one.weight
+    each = share * sum(kinds.values()) / max(len(kinds), 1)
+    factor = {kind: (1.0 - share) + each / weight for kind, weight in kinds.items() if weight > 0.0}
+    return tuple(
+        one if one.fault is None else one._replace(weight=one.weight * factor.get(one.fault.fault, 0.0))
+        for one in hypotheses
+    )
 
 
 def _at(

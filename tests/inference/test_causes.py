@@ -136,14 +136,17 @@ def test_chances_are_sorted_and_come_to_no_more_than_one(layout: str) -> None:
 
 
 def test_a_leading_cause_lends_its_remedy_once_the_fault_is_proved() -> None:
-    lost = volts("house_earth@chassis", "chassis", 0.55)
+    lost = [
+        volts("house_earth@chassis", "chassis", drop, when)
+        for drop, when in ((0.5, "engine_running"), (0.4, "engine_running_loaded"))
+    ]
     green = word("look", "house_earth@chassis", "corroded")
-    entry = rank("engine_bay_pair", lost, green).faults[0]
+    entry = rank("engine_bay_pair", *lost, green).faults[0]
     assert (entry.fault.part, entry.fault.at, entry.convicted) == ("house_earth", "chassis", True)
     assert entry.causes[0].cause == "corroded_joint"
     assert entry.causes[0].probability >= LEADING
     assert entry.remedy == RULES.causes["corroded_joint"].remedy
-    plain = rank("engine_bay_pair", lost).faults[0]
+    plain = rank("engine_bay_pair", *lost).faults[0]
     assert plain.causes[0].probability < LEADING
     assert RULES.causes[plain.causes[0].cause].remedy not in plain.remedy
 
