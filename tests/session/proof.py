@@ -77,12 +77,14 @@ def walk_of(case: Case) -> Walked:
 
 
 def share_proved(walks: Sequence[Walked]) -> float:
-    """Return the share of walks that ended with everything mended and proved."""
-    return sum(walk.proved for walk in walks) / len(walks)
+    """Return the share of walks that ended with everything mended and proved, or stopped for a danger."""
+    return sum(walk.proved or walk.finding.because == "danger" for walk in walks) / len(walks)
 
 
 def main(names: list[str]) -> None:
-    """Print a line for each walk that did not end in a proved repair, and the shares by layout."""
+    """Print a line for each walk that did not end in a proved repair, and the shares by layout that did or that
+    stopped for a danger.
+    """
     faults = 2 if "--double" in names else 1
     walks: list[Walked] = []
     for layout in [n for n in names if n != "--double"] or layout_ids():
@@ -93,11 +95,11 @@ def main(names: list[str]) -> None:
                 hidden = " and ".join(h.label for h in own[-1].hidden)
                 print(f"  {hidden}, {case.complaint}: {own[-1].finding.because}, {own[-1].tests} tests, "
                       f"{own[-1].in_vain} repairs in vain", flush=True)  # fmt: skip
-        print(f"{layout}: {share_proved(own):.3f} of {len(own)} proved", flush=True)
+        print(f"{layout}: {share_proved(own):.3f} of {len(own)} proved or stopped", flush=True)
         walks += own
     ends = Counter(walk.finding.because for walk in walks)
     tests = sorted(walk.tests for walk in walks)
-    print(f"all: {share_proved(walks):.3f} of {len(walks)} proved; "
+    print(f"all: {share_proved(walks):.3f} of {len(walks)} proved or stopped; "
           f"{sum(w.mended > 0 for w in walks) / len(walks):.3f} with a true place mended; "
           f"{sum(w.in_vain for w in walks)} repairs in vain; tests {tests[len(tests) // 2]} in the middle, "
           f"{tests[-1]} at most; ends {dict(ends)}")  # fmt: skip
