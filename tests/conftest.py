@@ -8,6 +8,9 @@ from collections.abc import Iterator
 
 import pytest
 
+#: no part of the suite, and in need of libraries of its own
+collect_ignore = ["mutation"]
+
 
 @pytest.fixture(scope="session", autouse=True)
 def _jobs_of_tests() -> Iterator[None]:
