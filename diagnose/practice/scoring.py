@@ -14,7 +14,7 @@ from diagnose.model.ranking import Ranking
 from diagnose.model.reading import Reading
 from diagnose.practice.examiner import Examiner, Place, entry_at, probability_at
 from diagnose.prediction.expected import expected_readings
-from diagnose.prediction.hypotheses import SOUND
+from diagnose.prediction.hypotheses import SOUND, Hypothesis
 from diagnose.session.proving import as_expected, checks_after
 
 __all__ = ["Best", "history", "scored"]
@@ -98,13 +98,20 @@ def _judge(step: Step, before: Sequence[Reading], true: set[Place], examiner: Ex
     elif act.kind == "swap":
         _swapped(step, {(act.part, None)}, before, true, examiner, account)
     elif act.kind in ("repair", "diagnosis", "suspects"):
-        ranking = examiner.after(before)
         places = [f.place for f in act.named]
         if act.kind == "repair":
             _swapped(step, set(places), before, true, examiner, account)
+        known = _until_mended(before, places) if act.kind == "diagnosis" else before
+        ranking = examiner.after(known)
         _excluded(step, places, ranking, account)
         if act.kind != "suspects":
-            _named(step, places, ranking, before, true, account)
+            _named(step, places, ranking, known, true, account)
+
+
+def _until_mended(readings: Sequence[Reading], places: Sequence[Place]) -> Sequence[Reading]:
+    """Return the readings before the first repair of what is named: a name given after it tells what it was."""
+    mended = [k for k, r in enumerate(readings) if r.repaired is not None and r.repaired.place in places]
+    return readings[: mended[0]] if mended else readings
 
 
 def _excluded(step: Step, places: Sequence[Place], ranking: Ranking, account: _Account) -> None:
@@ -154,7 +161,10 @@ def _swapped(
 
 
 def _proved(readings: Sequence[Reading], examiner: Examiner) -> bool:
-    """Return whether a reading after the last repair shows that the vehicle is well."""
+    """Return whether a reading after the last repair shows that the vehicle is well.
+
+    It does if it is as it should be, and was not before, or proves best, or could not be so with the fault.
+    """
     last = max(k for k, r in enumerate(readings) if r.repaired is not None)
     after = [r for r in readings[last + 1 :] if r.take is not None and r.read is not None]
     fault = readings[last].repaired
@@ -165,15 +175,14 @@ def _proved(readings: Sequence[Reading], examiner: Examiner) -> bool:
         return True
     wanted = {c.expected.take for c in checks_after(fault, examiner, readings[: last + 1], examiner.tools, 1)[:1]}
     earlier = {r.take: r.read for r in readings[:last] if r.take is not None and r.read is not None}
-    takes = [r.take for r in after if r.take is not None and (r.take in wanted or r.take in earlier)]
-    if not takes:
-        return False
-    bands = expected_readings(examiner.installation, examiner.rules, examiner.tables, takes, SOUND, 1)
-    now = {r.take: r.read for r in after}
-    for band in bands:
-        read = now.get(band.take)
+    now = {r.take: r.read for r in after if r.take is not None and r.read is not None}
+    engine = (examiner.installation, examiner.rules, examiner.tables, tuple(now))
+    broken = Hypothesis(fault, examiner.rules.faults[fault.fault], 1.0)
+    well, ill = (expected_readings(*engine, vehicle, 1) for vehicle in (SOUND, broken))
+    for band, faulty in zip(well, ill, strict=True):
+        read = now[band.take]
         told = band.take in wanted or (band.take in earlier and not as_expected(band, earlier[band.take]))
-        if read is not None and told and as_expected(band, read):
+        if as_expected(band, read) and (told or not as_expected(faulty, read)):
             return True
     return False
 

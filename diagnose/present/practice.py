@@ -17,7 +17,8 @@ from diagnose.present.terminal import FIRST_WORDS, take_words
 from diagnose.present.walk_words import fault_words, wrapped
 
 __all__ = [
-    "case_lines", "debrief_lines", "points_lines", "read_words", "score_lines", "step_lines", "wiring_lines",
+    "case_lines", "debrief_lines", "points_lines", "read_words", "replayed_words", "score_lines", "step_lines",
+    "wiring_lines",
 ]  # fmt: skip
 
 _FOUND = {True: "yes", False: "NO"}
@@ -125,21 +126,30 @@ def _replayed(replayed: Replayed, width: int, installation: Installation, rules:
         yield from wrapped(note[:1].upper() + note[1:], width, "   ", "  ")
     if step.read is None:
         return
+    own, best, moved = replayed_words(replayed, installation, rules)
+    for text in filter(None, (own, best, *moved)):
+        yield from wrapped(text, width, "   ", "  ")
+
+
+def replayed_words(
+    replayed: Replayed, installation: Installation, rules: RuleBase
+) -> tuple[str, str, tuple[str, ...]]:  # fmt: skip
+    """Return what a test could tell, the best one then, and what it did to each suspect, in words and in decibels.
+
+    The first two are empty where that is not known.
+    """
+    step, best, own, other = replayed.step, replayed.best, "", ""
     if replayed.bits is not None:
-        yield from wrapped(
-            f"could tell {replayed.bits:.2f} bits in {step.minutes:g} min; {replayed.alive} places suspected before",
-            width, "   ", "  ",
-        )  # fmt: skip
-    if replayed.best is not None:
-        best = replayed.best
-        yield from wrapped(
-            f"best then: {take_words(best.take)}, {best.information_bits:.2f} bits in {best.minutes:g} min",
-            width, "   ", "  ",
-        )  # fmt: skip
-    for moved in replayed.moved:
-        name = "nothing wrong" if moved.fault is None else fault_words(moved.fault, installation, rules)
-        what = "excluded" if moved.chance < 0.01 else "spoke against" if moved.db < 0 else "spoke for"
-        yield from wrapped(f"{what} {name}: {moved.db:+.0f} dB, now {moved.chance:.0%}", width, "   ", "  ")
+        places = f"{replayed.alive} place{'' if replayed.alive == 1 else 's'}"
+        own = f"could tell {replayed.bits:.2f} bits in {step.minutes:g} min; {places} suspected before"
+    if best is not None:
+        other = f"best then: {take_words(best.take)}, {best.information_bits:.2f} bits in {best.minutes:g} min"
+    moved = []
+    for one in replayed.moved:
+        name = "nothing wrong" if one.fault is None else fault_words(one.fault, installation, rules)
+        what = "excluded" if one.chance < 0.01 else "spoke against" if one.db < 0 else "spoke for"
+        moved.append(f"{what} {name}: {one.db:+.0f} dB, now {one.chance:.0%}")
+    return own, other, tuple(moved)
 
 
 def points_lines(installation: Installation, width: int) -> list[str]:

@@ -13,15 +13,15 @@ from diagnose.model.practice import PracticeCase, Score
 from diagnose.model.rules import RuleBase
 from diagnose.practice.debrief import Debrief
 from diagnose.present.pages import markup, page
-from diagnose.present.practice import read_words, score_lines
+from diagnose.present.practice import read_words, replayed_words, score_lines
 from diagnose.present.svg import svg_text
-from diagnose.present.terminal import FIRST_WORDS, take_words
-from diagnose.present.walk_words import fault_words
+from diagnose.present.terminal import FIRST_WORDS
+from diagnose.present.walk_words import fault_words, wrapped
 
 __all__ = ["belief_chart", "debrief_page"]
 
-#: size of the chart [px], its margins, where its lines end, and the room of a label below it
-WIDE, HIGH, LEFT, TOP, END, LABEL = 400, 240, 44, 14, 390, 22
+#: size of the chart [px], its margins, where its lines end, the room of a label below it, and its letters in a line
+WIDE, HIGH, LEFT, TOP, END, LABEL, LETTERS = 400, 240, 44, 14, 390, 22, 46
 DASHES = ("", "8 4", "2 4", "10 3 2 3", "1 3", "14 6")
 
 _STYLE = """\
@@ -43,10 +43,9 @@ test of yours told much less a minute than the best one then.{% endif %}</p>
 <h2>Each act beside the best one</h2>
 {% for step in steps %}<section class="step{% if step.parted %} parted{% endif %}" id="act{{ step.number }}">
 <p class="mark">{{ step.number }}. {{ step.typed }}{% if step.read %}: {{ step.read }}{% endif %}
-{% if step.parted %}(here the ways part){% endif %}</p>
+{% if step.parted %} (here the ways part){% endif %}</p>
 {% for note in step.notes %}<p>{{ note }}</p>{% endfor %}
-{% if step.own %}<p class="small">{{ step.own }}</p>{% endif %}
-{% if step.best %}<p class="small">Best then: {{ step.best }}</p>{% endif %}
+{% for line in step.told if line %}<p class="small">{{ line[:1].upper() }}{{ line[1:] }}.</p>{% endfor %}
 {% if step.moved %}<ul class="small">{% for line in step.moved %}<li>{{ line }}</li>{% endfor %}</ul>{% endif %}
 </section>{% endfor %}
 <h2>One habit to work on</h2><p>{{ habit }}</p>
@@ -76,18 +75,10 @@ def debrief_page(
 def _steps(debrief: Debrief, installation: Installation, rules: RuleBase) -> list[dict[str, object]]:
     found = []
     for one in debrief.steps:
-        step, best = one.step, one.best
-        own = "" if one.bits is None else f"Could tell {one.bits:.2f} bits in {step.minutes:g} min; {one.alive} places"
-        moved = [
-            f"{fault_words(m.fault, installation, rules) if m.fault else 'nothing wrong'}: "
-            f"{m.db:+.0f} dB, now {m.chance:.0%}"
-            for m in one.moved
-        ]
-        told = f"{take_words(best.take)}, {best.information_bits:.2f} bits in {best.minutes:g} min" if best else ""
+        step, (own, best, moved) = one.step, replayed_words(one, installation, rules)
         found.append({
             "number": step.number, "typed": step.act.text, "read": read_words(step), "parted": one.parted,
-            "notes": [n[:1].upper() + n[1:] for n in (*step.lessons, *one.notes)],
-            "own": f"{own} were suspected before." if own else "", "best": told, "moved": moved,
+            "notes": [n[:1].upper() + n[1:] for n in (*step.lessons, *one.notes)], "told": [own, best], "moved": moved,
         })  # fmt: skip
     return found
 
@@ -100,7 +91,8 @@ _CHART = """\
 {% for line in lines %}<path d="{{ line.path }}" fill="none" stroke="#111" stroke-width="{{ line.thick }}"
  stroke-dasharray="{{ line.dash }}"/><path d="M{{ left }} {{ line.y }}h28" stroke="#111"
  stroke-width="{{ line.thick }}" stroke-dasharray="{{ line.dash }}"/>
-<text x="{{ left + 36 }}" y="{{ line.y + 4 }}" font-size="13" fill="#111">{{ line.name }}</text>{% endfor %}
+{% for text in line.name %}<text x="{{ left + 36 }}" y="{{ line.y + 4 + 14 * loop.index0 }}" font-size="12"
+ fill="#111">{{ text }}</text>{% endfor %}{% endfor %}
 </svg>"""
 
 
@@ -109,22 +101,19 @@ def belief_chart(debrief: Debrief, installation: Installation, rules: RuleBase) 
     count = max((len(row) for _, row in debrief.belief), default=1)
     wide, high = END - LEFT, HIGH - TOP - 26
     xs = [LEFT + wide * k / max(count - 1, 1) for k in range(count)]
-    lines = []
+    lines, below = [], HIGH + 14
     for number, (fault, row) in enumerate(debrief.belief):
         points = [f"{x:.1f} {TOP + high * (1.0 - p):.1f}" for x, p in zip(xs, row, strict=False)]
-        name = fault_words(fault, installation, rules) if fault is not None else "nothing wrong"
+        name = wrapped(fault_words(fault, installation, rules) if fault is not None else "nothing wrong", LETTERS)
         true = fault in debrief.truth if fault is not None else not debrief.truth
         lines.append({
             "path": "M" + "L".join(points), "dash": DASHES[number % len(DASHES)], "thick": 3 if true else 1.5,
-            "name": _short(name), "y": HIGH + 14 + LABEL * number,
+            "name": name, "y": below,
         })  # fmt: skip
+        below += LABEL + 14 * (len(name) - 1)
     levels = [(round(TOP + high * (1.0 - p), 1), f"{p:.0%}") for p in (0.0, 0.5, 1.0)]
     marks: Sequence[tuple[float, str]] = [(round(x, 1), str(k) if k else "start") for k, x in enumerate(xs)]
     return {
         "wide": WIDE, "high": HIGH, "left": LEFT, "end": END, "levels": levels, "marks": marks, "lines": lines,
-        "whole": HIGH + 8 + LABEL * len(lines),
+        "whole": below - 6,
     }  # fmt: skip
-
-
-def _short(name: str) -> str:
-    return name if len(name) <= 48 else f"{name[:45]}..."

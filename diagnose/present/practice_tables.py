@@ -35,7 +35,8 @@ def progress_lines(
             lines += wrapped(text, width, "  ", "  ")
     lines += ["Practise next:"]
     for text, case in advice:
-        lines += wrapped(f"{text}{f': diagnose practice {case}' if case else ''}", width, "  ", "  ")
+        lines += wrapped(f"{text}:" if case else text, width, "  ", "  ")
+        lines += [f"    diagnose practice {case}"] if case else []  # a command is not broken over lines
     return lines
 
 

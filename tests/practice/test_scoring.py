@@ -13,6 +13,8 @@ from diagnose.model.reading import Read, Reading, Take
 from diagnose.practice.examiner import Worth
 from diagnose.practice.scoring import Best, history, scored
 from diagnose.store.practice_cases import load_practice_rules
+from tests.circuit.random_faults import layout
+from tests.inference.engines import rule_base
 
 STRAP, FUSE = FaultAt("high_resistance", "tray_strap"), FaultAt("blown", "input_fuse")
 DROP = Take("volts", ("tray", "chassis"), "engine_running")
@@ -99,6 +101,45 @@ def test_a_sound_vehicle_must_be_called_sound_after_a_reading() -> None:
     assert run(MEASURE, none, truth=(), examiner=Well()).passed
     assert not run(none, truth=(), examiner=Well()).found
     assert not run(MEASURE, truth=(), examiner=Well()).found
+
+
+def test_a_name_given_after_the_repair_tells_what_it_was() -> None:
+    class Dropping(Told):
+        def after(self, readings: tuple[Reading, ...]) -> Ranking:
+            told = super().after(readings)
+            gone = any(r.repaired for r in readings)
+            return told._replace(faults=(entry(STRAP, 0.001, False),)) if gone else told
+
+    score = run(MEASURE, REPAIR, MEASURE, NAME, examiner=Dropping())
+    assert score.passed
+    assert score.wrong_inferences == 0
+    assert run(MEASURE, REPAIR, MEASURE, Act("diagnosis", "", named=(FUSE,)), examiner=Dropping()).wrong_inferences == 1
+
+
+@pytest.mark.parametrize(
+    ("take", "volts", "proved"),
+    [
+        (Take("volts", ("charger_out", "house_pos"), "sun_only"), 0.068, True),
+        (Take("volts", ("charger_out", "house_pos"), "sun_only"), 2.57, False),
+        (Take("volts", ("house_pos", "house_neg"), "at_rest"), 12.6, False),
+    ],
+)
+def test_any_reading_that_could_not_be_with_the_fault_proves_the_repair(
+    take: Take, volts: float, proved: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Sunny(Told):
+        installation, (rules, tables), tools = layout("solar_only_van"), rule_base(), ("multimeter",)
+
+        def after(self, readings: tuple[Reading, ...]) -> Ranking:
+            return Ranking(0, (), 0.5, (), 0.0, (), (), None)
+
+    monkeypatch.setattr("diagnose.practice.scoring.checks_after", lambda *_: ())
+    fuse = FaultAt("blown", "house_fuse")
+    readings = [Reading(None, None, fuse), Reading(take, Read("number", str(volts), volts))]
+    mending, measuring = Act("repair", "", named=(fuse,)), Act("measure", "", take)
+    steps = [Step(1, mending, None, 0.0, 0.0), Step(2, measuring, readings[1].read, 1.0, 1.0)]
+    points = load_practice_rules()
+    assert scored(steps, readings, (fuse,), False, Sunny(), points, Best(4.0)).proved is proved  # type: ignore[arg-type]
 
 
 def test_invalid_readings_are_no_evidence() -> None:
