@@ -1,7 +1,7 @@
 """Runs the tests that touch a mutant's lines until one fails; one mutant after the other.
 
-There are two rounds: quick tests first, then those that take longest, each as far as a budget goes; what is left after
-both counts as survived. A change in a function is made in a forked child of a session that has collected its tests
+There are two rounds: the quickest tests first, then some of every file, each as far as a budget goes; what is left
+after both counts as survived. A change in a function is made in a forked child of a session that collected its tests
 once, by exchanging its code; any other is written to the copy of the tree and tested in a process of its own.
 """
 
@@ -15,6 +15,7 @@ import subprocess
 import sys
 import time
 import warnings
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -28,8 +29,8 @@ __all__ = ["OPTIONS", "Covered", "Running"]
 
 #: how pytest is asked for the same tests in every process
 OPTIONS = ["-o", "addopts=", "--doctest-modules", "--import-mode=importlib", "-m", "not slow", "-p", "no:cacheprovider"]
-#: what the tests of one mutant may take as they stand [s], quick ones and long ones; after how long it hangs [s]
-QUICK, LONG, HANGS = 12.0, 15.0, 120
+#: what the tests of one mutant may take as they stand [s], by round; after how long it hangs [s]
+QUICK, LONG, HANGS = 12.0, 12.0, 120
 MEMORY = 6 * 2**30
 
 
@@ -42,7 +43,7 @@ class Covered(NamedTuple):
     def tests(self, mutant: Mutant, first: int, last: int, long: bool) -> list[str]:
         """Return the tests for a mutant: those that touch its lines, then others of their files, within the budget.
 
-        Parameters: `long`, whether those that take longest come first.
+        Parameters: `long`, whether a test of each file comes first, else the quickest of all.
         """
         lines = self.lines.get(mutant.file, {})
         touching = {test for line in range(first, last + 1) for test in lines.get(str(line), [])}
@@ -50,13 +51,13 @@ class Covered(NamedTuple):
             touching = {test for tests in lines.values() for test in tests} if _at_import(first, lines) else set()
         files = {test.split("::")[0] for test in touching}
         near = {test for test in self.times if test.split("::")[0] in files} - touching
-        chosen, spent = [], 0.0
+        chosen, left = [], LONG if long else QUICK
         for group in (touching, near):
-            for test in sorted(group & self.times.keys(), key=lambda name: (self.times[name], name), reverse=long):
-                spent += self.times[test]
-                if spent > (LONG if long else QUICK) and chosen:
-                    break
-                chosen.append(test)
+            quickest = sorted(group & self.times.keys(), key=lambda name: (self.times[name], name))
+            for test in _by_turns(quickest) if long else quickest:
+                if self.times[test] <= left or not chosen:
+                    chosen.append(test)
+                    left -= self.times[test]
         return chosen
 
 
@@ -114,6 +115,17 @@ class Running:
             return "hung"
         finally:
             file.write_bytes(before)
+
+
+def _by_turns(tests: list[str]) -> list[str]:
+    """Return tests with the first of each file before the second of any."""
+    turns: Counter[str] = Counter()
+    numbered = []
+    for test in tests:
+        file = test.split("::")[0]
+        numbered.append((turns[file], len(numbered), test))
+        turns[file] += 1
+    return [test for _, _, test in sorted(numbered)]
 
 
 def _at_import(line: int, lines: Mapping[str, list[str]]) -> bool:

@@ -50,3 +50,19 @@ def test_every_slip_has_words() -> None:
     from diagnose.present.walk import slip_words
 
     assert all(slip_words([slip]) != slip for slip in SLIPS)
+
+
+@pytest.mark.parametrize(
+    ("take", "value", "slip"),
+    [
+        (Take("volts", ("tray", "chassis"), "engine_running"), 0.9, "socket"), (CHARGER, 60.0, "paint"),
+        (Take("amps", ("input_cable",), "engine_running"), 900.0, "both_wires"), (STRAP, 1e-9, "leads"),
+    ],
+)  # fmt: skip
+def test_the_usual_slip_of_a_quantity_is_among_those_named(
+    explained: Explained, take: Take, value: float, slip: str
+) -> None:
+    others = {"socket": "leads", "paint": "leads", "both_wires": "paint", "leads": "paint"}
+    named = slips_of(explained, take, number(value))
+    assert slip in named
+    assert others[slip] not in named

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from diagnose.model.reading import Read, Reading, Take
+from diagnose.prediction.expected import expected_readings
+from diagnose.prediction.hypotheses import SOUND
 from diagnose.session.facts import Facts
 from tests.session.drivers import TOOLS, adviser
 
@@ -42,3 +44,14 @@ def test_a_drop_without_current_tells_little_and_one_with_current_does_not() -> 
     drop = Take("volts", ("input_fuse@start_pos", "start_pos"), "at_rest")
     assert meaning(OFF, Reading(drop, Read("number", "0", 0.0))).little
     assert not meaning(Reading(STRAP, Read("number", "0.9 V", 0.9))).little
+
+
+def test_the_sound_band_of_ohms_is_that_of_what_is_expected() -> None:
+    take = Take("ohms", ("tray", "chassis"), "isolated")
+    (band,) = expected_readings(ADVICE.engine.installation, ADVICE.engine.rules, ADVICE.engine.tables, [take], SOUND, 1)
+    found = meaning(Reading(take, Read("number", "0.2 ohm", 0.2)))
+    assert band.low is not None
+    assert band.high is not None
+    # One sound vehicle in twenty reads outside either; how the meter shows it is drawn anew for each.
+    assert band.low / 3.0 < found.low < band.high
+    assert band.low < found.high < 3.0 * band.high
