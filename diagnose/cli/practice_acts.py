@@ -23,20 +23,25 @@ __all__ = ["ACTS", "HELP", "ActReader"]
 ACTS = ("state", "jumper", "swap", "remove", "zero", "repair", "diagnosis", "suspects", "stop", "test_lamp")
 _NONE = ("none", "nothing", "sound", "no_fault")
 HELP = """\
-Measure, the vehicle being in the state you put it into, or named last (at first all is off):
-  volts A B [STATE]   amps PART [STATE]   ohms A B   ripple A B   celsius PART
-  lamp [NAME]   works LOAD   look PART   look PART@POINT   smell PART
-  tug PART@POINT   wiggle PART@POINT   load_test BATTERY   gravity BATTERY   test_lamp A B
+Measure, in the state you put the vehicle into or named last; at first all is
+off:
+  volts A B [STATE]     amps PART [STATE]     ohms A B        ripple A B
+  celsius PART          lamp [NAME]           works LOAD      test_lamp A B
+  look PART             look PART@POINT       smell PART      tug PART@POINT
+  wiggle PART@POINT     load_test BATTERY     gravity BATTERY
 Change:
-  state NAME          at_rest, key_on, running, idle, running_loaded, loaded, cranking,
-                      mains_on, sun_only, engine_and_sun, isolated (leads off, for ohms)
-  zero                zero the clamp       jumper A B, swap PART, remove
+  state NAME          at_rest, key_on, running, idle, running_loaded, loaded,
+                      cranking, mains_on, sun_only, engine_and_sun, isolated
+                      (leads off, for ohms)
+  zero                zero the clamp
+  jumper A B          bridge two points; swap PART fits a known-good part
+  remove              take away the jumper or the known-good part
   repair FAULT PART [END]
 Conclude:
   suspects FAULT PART [END], FAULT PART [END]
-  diagnosis FAULT PART [END] CONFIDENCE       for example: diagnosis blown input_fuse 80 %
-  diagnosis none CONFIDENCE                   where nothing is wrong
-  stop                when you are done
+  diagnosis FAULT PART [END] CONFIDENCE     such as diagnosis blown fuse_1 80 %
+  diagnosis none CONFIDENCE                 where nothing is wrong
+  stop                                      when you are done
 Also: help, points, faults, cautions. Beginnings of words are enough."""
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
 from diagnose.cli.asker import Asker, EndOfAnswers
@@ -42,7 +43,7 @@ class Coach:
         if act.kind != "measure" or act.take is None:
             return None
         try:
-            text = self._asker.ask(ASKS, (), self._read, blank=True)
+            text = self._asker.ask("\n".join(wrapped(ASKS, self._width)), (), self._read, blank=True)
         except EndOfAnswers:
             return None
         said = self._read(text)
@@ -52,8 +53,10 @@ class Coach:
 
     def _read(self, text: str) -> list[Said]:
         found = []
-        for part in filter(None, (each.strip() for each in text.split(";"))):
+        for part in filter(None, (each.strip() for each in re.split(r";|,\s", text))):
             name, _, expects = part.partition("=")
+            if len(name.split()) < 2:
+                raise ValueError("name a fault and a part, for example: blown input_fuse = 0 V; or Enter to go on")
             found.append(Said(self._reader.fault(name.split()), expects.strip()))
         return found
 

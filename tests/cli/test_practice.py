@@ -7,12 +7,17 @@ import os
 import signal
 import sys
 from functools import partial
+from io import StringIO
 from pathlib import Path
 
 import pytest
 
+from diagnose.cli.asker import Asker
 from diagnose.cli.main import run
-from tests.cli.golden_practice import ACTS, GOLDEN, transcript
+from diagnose.cli.practice_case import opened
+from diagnose.cli.practice_dialogue import acted
+from diagnose.store.practice_cases import case_path
+from tests.cli.golden_practice import ACTS, GOLDEN, PLAIN, transcript
 from tests.house.documents import ROOT
 
 SUN = str(ROOT / "cases" / "examples" / "sun_fuse_acts.txt")
@@ -49,6 +54,35 @@ def test_options_that_do_not_go_together(capsys: pytest.CaptureFixture[str]) -> 
     assert run(["practice", "--random", "--level", "1", "--fault", "overcharging"]) == 2
     assert run(["practice", "tray-earth-1"]) == 2
     assert "did you mean tray-earth-01?" in capsys.readouterr().err
+
+
+COACHED = """\
+volts tray chassis running
+tray_strap
+high_resistance tray_strap = 0.8 V, blown input_fuse = 0 V
+state running
+help
+volts charger_out charger_neg
+
+repair high_resistance tray_strap
+stop
+"""
+
+
+def test_the_coach_asks_before_a_test_and_sets_the_model_beside_what_was_expected() -> None:
+    out = StringIO()
+    case = opened(case_path("tray-earth-01"))
+    acted(case, Asker(StringIO(COACHED), out, plain=True), PLAIN._replace(coach=True), COACHED, 80)
+    text = out.getvalue()
+    assert text.count("Which suspects") == 2  # before a test alone
+    assert "name a fault and a part" in text  # what was no suspect is asked again
+    told = [line for line in text.splitlines() if "the model says" in line]
+    assert "you said 0.8 V" in told[0]
+    assert "you said 0 V" in told[1]
+    assert all(len(line) <= 80 for line in text.splitlines())
+    assert "It was" not in text
+    kinds = [step.act.kind for step in case.game.room.steps]
+    assert kinds == ["suspects", "measure", "state", "measure", "repair", "stop"]
 
 
 def test_cases_are_listed_and_filtered(capsys: pytest.CaptureFixture[str]) -> None:
