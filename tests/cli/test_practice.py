@@ -87,7 +87,7 @@ def test_the_coach_asks_before_a_test_and_sets_the_model_beside_what_was_expecte
 
 def test_cases_are_listed_and_filtered(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["cases", "list", "--layout", "canopy", "--fault", "reversed"]) == 0
-    assert capsys.readouterr().out.startswith("canopy-panel-01")
+    assert capsys.readouterr().out.startswith("canopy-panel-02")
     assert run(["cases", "dance"]) == 2
 
 
