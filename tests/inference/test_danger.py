@@ -135,3 +135,7 @@ def test_a_danger_stops_the_ranking_and_ends_with_status_3(tmp_path: Path, capsy
 
 def test_a_repair_is_no_danger() -> None:
     assert found(Reading(None, None, FaultAt("blown", "input_fuse")), volts("house_pos", "house_neg", 12.7)) == ()
+
+
+def test_a_test_without_a_reading_is_no_danger() -> None:
+    assert found(Reading(Take("volts", ("house_pos", "house_neg"), "at_rest"), None)) == ()

@@ -158,3 +158,21 @@ def test_weights_are_what_belief_gains_by_the_reading() -> None:
         gained = 10.0 * np.log10(after / (1.0 - after) * (1.0 - before) / before)
         assert len(counts) > 4
         assert weights[counts, gone] == pytest.approx(gained[counts], abs=2.5)
+
+
+def test_what_speaks_for_and_against_a_suspect_is_told_apart() -> None:
+    told = rank("crew_cab_tray", volts("charger_in", "charger_neg", 13.4), volts("tray", "chassis", 0.3)).faults[:5]
+    for entry in told:
+        assert all(reason.db >= 1.0 for reason in entry.reasons_for)
+        assert all(reason.db <= -1.0 for reason in entry.reasons_against)
+    assert any(entry.reasons_for for entry in told)
+    assert any(entry.reasons_against for entry in told)
+
+
+def test_a_reading_that_all_others_speak_against_is_doubted() -> None:
+    sound = [volts("charger_in", "charger_neg", v) for v in (13.9, 13.92)]
+    sound += [volts("start_pos", "start_neg", 14.1), volts("tray", "chassis", 0.02)]
+    assert rank("crew_cab_tray", *sound).doubtful == ()
+    off = volts("start_pos", "start_neg", 1.41)
+    (doubt,) = rank("crew_cab_tray", *sound[:2], off, sound[3]).doubtful
+    assert (doubt.reading, doubt.chance_wrong > 0.5) == (3, True)
