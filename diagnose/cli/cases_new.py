@@ -50,7 +50,7 @@ def _asked(asker: Asker, name: str) -> str:
     rules, skills = rule_base(), load_practice_rules().skills
     title = asker.ask("What is its title?", ())
     story = asker.ask("What is the story, in one line?", ())
-    layout = asker.ask(f"Which layout? ({', '.join(layout_ids())})", layout_ids(), _one_of(layout_ids()))
+    layout = asker.ask(_lines(f"Which layout? ({', '.join(layout_ids())})"), layout_ids(), _one_of(layout_ids()))
     complaint = asker.ask("What is the complaint, in the owner's words?", ())
     reader = ActReader(Answers(load_layout(layout), rules))
     faults: list[tuple[FaultAt, str]] = []
@@ -66,7 +66,7 @@ def _asked(asker: Asker, name: str) -> str:
             size = asker.ask("How large, with its unit? (Enter: drawn)", (), blank=True)
         faults.append((fault, size))
     tools = asker.ask("Which tools? (Enter: multimeter, clamp, eyes, hands)", (), _tools_check, blank=True)
-    teaches = asker.ask(_SKILLS_HINT.format(", ".join(skills)), (), _each_of(tuple(skills)), blank=True)
+    teaches = asker.ask(_lines(_SKILLS_HINT.format(", ".join(skills))), (), _each_of(tuple(skills)), blank=True)
     level = asker.ask("Level, 1 to 5?", (), _one_of(("1", "2", "3", "4", "5")))
     seed = asker.ask("Seed of the vehicle, a whole number? (Enter: 1)", (), _whole, blank=True)
     chosen = chosen_tools(tools or None)
@@ -76,6 +76,14 @@ def _asked(asker: Asker, name: str) -> str:
         f"seed: {seed or 1}", f"level: {level}", f"teaches: [{teaches}]", f"tools: [{', '.join(chosen)}]",
     ]  # fmt: skip
     return "\n".join(lines) + "\n"
+
+
+def _lines(question: str) -> str:
+    """Return a question broken into lines that fit a terminal."""
+    from diagnose.cli.practice_run import width
+    from diagnose.present.walk_words import wrapped
+
+    return "\n".join(wrapped(question, width()))
 
 
 def _fault(fault: Any, size: str) -> str:

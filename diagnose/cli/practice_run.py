@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from diagnose.cli.asker import Asker
     from diagnose.model.practice import Score
 
-__all__ = ["run_case"]
+__all__ = ["run_case", "width"]
 
 
 def run_case(path: str, wanted: Wanted) -> int:
