@@ -149,7 +149,7 @@ def test_a_commissioning_keeps_its_rules(capsys: pytest.CaptureFixture[str], our
 
 
 QUICK = [("check", LAYOUT), ("check", LAYOUT, "--build-sheet"), ("draw", LAYOUT), ("learn",),
-         ("practice", "panel-plug-01", "--answers", "nothing.txt", "--json")]  # fmt: skip
+         ("practice", "sun-fuse-01", "--answers", "nothing.txt", "--json")]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", QUICK, ids=" ".join)
