@@ -33,6 +33,8 @@ SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
 LEAST_BITS = 0.01
+#: minutes that a test costs beside its own, for the question to be read and the answer to be told (judgement)
+HANDLING = 0.5
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:
@@ -83,7 +85,7 @@ def next_tests(
     ]
     return tuple(
         _shown(table, rules, sights, one.take, one.bits, one.minutes, which, weights, share)
-        for one in by_worth(offered)[:SHOWN]
+        for one in by_worth(offered, HANDLING)[:SHOWN]
         if one.bits >= LEAST_BITS or among is not None
     )
 

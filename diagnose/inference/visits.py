@@ -27,11 +27,12 @@ class Offered(NamedTuple):
     alone: float
 
 
-def by_worth(offered: Sequence[Offered]) -> list[Offered]:
+def by_worth(offered: Sequence[Offered], handling: float = 0.0) -> list[Offered]:
     """Return the tests, best first.
 
     A change is known by its state and by how many minutes it takes: tests behind the same change form one visit, and
     the best of them comes in its place.
+    Parameters: `handling` [min], what every test costs beside its own minutes.
 
     >>> take = [Take("volts", (str(k), "b"), state) for k, state in enumerate(("now", "other", "other"))]
     >>> here = Offered(take[0], 0.21, 1.0, 1.0)
@@ -46,21 +47,26 @@ def by_worth(offered: Sequence[Offered]) -> list[Offered]:
         visits.setdefault((one.take.when, round(one.minutes - one.alone, 6)), []).append(one)
     scored: list[tuple[float, Offered]] = []
     for (_, change), tests in visits.items():
-        tests.sort(key=lambda o: -o.bits / o.alone)
+        tests.sort(key=lambda o: -_alone(o, handling))
         if change == 0.0:
-            scored += [(o.bits / o.alone, o) for o in tests]
+            scored += [(_alone(o, handling), o) for o in tests]
             continue
-        rate = _rate(tests, change)
+        rate = _rate(tests, change, handling)
         # within a visit the order is that of the tests alone
-        scored += [(rate * (o.bits / o.alone) / max(tests[0].bits / tests[0].alone, 1e-12), o) for o in tests]
+        scored += [(rate * _alone(o, handling) / max(_alone(tests[0], handling), 1e-12), o) for o in tests]
     scored.sort(key=lambda s: -s[0])
     return [one for _, one in scored]
 
 
-def _rate(tests: Sequence[Offered], change: float) -> float:
+def _alone(one: Offered, handling: float) -> float:
+    """Return the bits a minute of a test where nothing must be changed for it."""
+    return one.bits / (one.alone + handling)
+
+
+def _rate(tests: Sequence[Offered], change: float, handling: float) -> float:
     """Return the most bits a minute that a row of tests behind one change tells."""
     best, bits, minutes, kept = 0.0, 0.0, change, 1.0
     for one in tests[:ROW]:
-        bits, minutes, kept = bits + kept * one.bits, minutes + one.alone, kept * KEPT
+        bits, minutes, kept = bits + kept * one.bits, minutes + one.alone + handling, kept * KEPT
         best = max(best, bits / minutes)
     return best
