@@ -34,7 +34,7 @@ EXPLAINED = 4
 #: bits below which a test is not worth its minutes
 LEAST_BITS = 0.01
 #: minutes that a test costs beside its own, for the question to be read and the answer to be told (judgement)
-HANDLING = 0.5
+HANDLING = 0.25
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:
