@@ -12,8 +12,9 @@ from diagnose.inference.candidates import minutes_after
 from diagnose.model.fault import FaultAt
 from diagnose.model.practice import PracticeCase
 from diagnose.model.ranking import NextTest, Ranking
-from diagnose.model.reading import Read, Reading, Take
+from diagnose.model.reading import Read, Reading, Take, since_repair
 from diagnose.practice.examiner import Examiner
+from diagnose.session.proving import checks_after
 from diagnose.simulation.vehicle import SimulatedVehicle
 
 __all__ = ["Move", "Played", "level_of", "played", "solved", "suspects_after"]
@@ -22,6 +23,8 @@ __all__ = ["Move", "Played", "level_of", "played", "solved", "suspects_after"]
 MOST_TESTS, MOST_MINUTES = 40, 90.0
 #: share of belief that the suspects after a complaint hold together
 HELD = 0.95
+#: belief that nothing more is wrong, from which on a proved repair is the end
+WELL = 0.8
 
 
 class Move(NamedTuple):
@@ -52,24 +55,26 @@ def played(examiner: Examiner, vehicle: SimulatedVehicle, lies: dict[Take, Read]
     readings: list[Reading] = []
     mended: list[FaultAt] = []
     moves: list[Move | FaultAt] = []
+    proofs: list[NextTest] = []
     left = dict(lies or {})
     minutes, tests, depth = 0.0, 0, 0
     while True:
         ranking = examiner.after(readings)
-        end = "" if ranking.stop is None else ranking.stop.because
-        if end == "found" and ranking.faults and mended.count(ranking.faults[0].fault) < 2:
+        end = _end(ranking, readings)
+        if end == "found" and not proofs and mended.count(ranking.faults[0].fault) < 2:
             fault = ranking.faults[0].fault
             mended.append(fault)
             moves.append(fault)
             depth = depth or tests
             vehicle = vehicle.mended(fault)
             readings.append(Reading(None, None, fault._replace(size=None)))
+            proofs = _proofs(fault, examiner, readings)
             continue
-        if not end and not ranking.next:
+        if not end and not ranking.next and not proofs:
             end = "nothing offered"
-        if end or tests >= MOST_TESTS or minutes >= MOST_MINUTES:
+        if (end and not proofs) or tests >= MOST_TESTS or minutes >= MOST_MINUTES:
             return Played(minutes, tests, depth or tests, tuple(mended), end or "too long", tuple(moves), ranking)
-        test = ranking.next[0]
+        test = proofs.pop() if proofs else ranking.next[0]
         minutes += minutes_after(readings, [test.take], vehicle.installation, vehicle.rules, vehicle.tables)[0]
         tests += 1
         read = left.pop(test.take, None) or vehicle.told(test.take)
@@ -77,9 +82,25 @@ def played(examiner: Examiner, vehicle: SimulatedVehicle, lies: dict[Take, Read]
         readings.append(Reading(test.take, read))
 
 
-def solved(found: Played, truth: Sequence[FaultAt]) -> bool:
-    """Return whether a play mended all that was wrong; of a sound vehicle, that it mended nothing and called it sound.
+def _end(ranking: Ranking, readings: Sequence[Reading]) -> str:
+    """Return why no further test is taken, or nothing.
+
+    After a repair that was proved it is enough that a second fault is unlikely: the score asks for no more either.
     """
+    if ranking.stop is not None:
+        return ranking.stop.because
+    proved = since_repair(readings) and readings[-1].repaired is None
+    return "repaired" if proved and ranking.no_fault >= WELL else ""
+
+
+def _proofs(fault: FaultAt, examiner: Examiner, readings: Sequence[Reading]) -> list[NextTest]:
+    """Return the test that proves a repair, where there is one with these tools."""
+    checks = checks_after(fault, examiner, readings, examiner.tools, 1)[:1]
+    return [NextTest(c.expected.take, 0.0, 0.0, (), "it proves the repair", ()) for c in checks]
+
+
+def solved(found: Played, truth: Sequence[FaultAt]) -> bool:
+    """Return whether a play mended all that was wrong; or left a sound vehicle alone and called it sound."""
     if truth:
         return {fault.place for fault in truth} <= {fault.place for fault in found.mended}
     likeliest = max((entry.probability for entry in found.last.faults), default=0.0)

@@ -37,9 +37,11 @@ def worked_lines(found: Played, width: int, installation: Installation, rules: R
         for label, text in move.test.expect[:SUSPECTS]:
             lines += wrapped(f"if {suspect_words(label, installation, rules)}: {text}", width, "   ", "  ")
         lines += wrapped(f"It reads {read}.", width, "   ", "  ")
-    end = found.last.stop
+    stop = found.last.stop
+    proved = "the repair is proved, and that something else is wrong as well is unlikely"
+    says = stop.says if stop is not None else proved if found.end == "repaired" else ""
     lines += ["", *wrapped(f"Done in {found.minutes:g} minutes and {found.tests} tests.", width)]
-    return [*lines, *(wrapped(end.says[:1].upper() + end.says[1:], width) if end is not None else [])]
+    return [*lines, *(wrapped(f"{says[:1].upper()}{says[1:].rstrip('.')}.", width) if says else [])]
 
 
 def _suspects(entries, installation: Installation, rules: RuleBase) -> str:  # type: ignore[no-untyped-def]

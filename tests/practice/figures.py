@@ -1,8 +1,9 @@
 """Works out the figures of the library's cases; run as a module to write `cases/practice_figures.yaml`.
 
-    .venv/bin/python -m tests.practice.figures [ID ...]
+    .venv/bin/python -m tests.practice.figures [--all | ID ...]
 
-Cases whose file has not changed are kept as they are. It takes about half a minute a case.
+Cases whose file has not changed are kept as they are, unless they are named: name all after a change of the engine.
+It takes three seconds to half a minute a case.
 """
 
 from __future__ import annotations
@@ -87,6 +88,7 @@ def figures_of(case: LoadedPractice, count: int = OTHERS) -> CaseFigures:
 def main(names: list[str]) -> None:
     """Work out what is missing or changed, or the cases that are named."""
     known = load_figures()
+    names = [path.stem for path in case_paths()] if names == ["--all"] else names
     cases = [loaded(path) for path in case_paths() if not names or path.stem in names]
     for case in sorted(cases, key=lambda c: c.installation.title):
         name = case.case.id

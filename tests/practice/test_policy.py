@@ -6,10 +6,13 @@ from typing import Any
 
 import pytest
 
+from diagnose.model.expected import Expected
 from diagnose.model.fault import FaultAt
 from diagnose.model.practice import CaseFault, PracticeCase
-from diagnose.model.ranking import Ranking
-from diagnose.practice.policy import Played, level_of, solved, suspects_after
+from diagnose.model.ranking import NextTest, Ranking, Stop
+from diagnose.model.reading import Read, Reading, Take
+from diagnose.practice.policy import Played, level_of, played, solved, suspects_after
+from diagnose.session.proving import Check
 from tests.practice.test_scoring import FUSE, STRAP, entry
 
 
@@ -52,3 +55,38 @@ def test_a_sound_vehicle_is_solved_by_leaving_it_alone() -> None:
     assert not solved(play(0.6, STRAP), ())
     assert solved(play(0.6, STRAP), (STRAP,))
     assert not solved(play(0.6, STRAP), (STRAP, FUSE))
+
+
+@pytest.mark.parametrize(("after_proof", "tests"), [(0.85, 2), (0.7, 3)])
+def test_a_play_goes_on_after_the_proof_only_while_a_second_fault_is_likely(
+    after_proof: float, tests: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drop, proof = Take("volts", ("tray", "chassis"), "engine_running"), Take("volts", ("a", "b"), "engine_running")
+    offered = (NextTest(drop, 1.0, 1.0, (), "", ()),)
+
+    class Engine:
+        tools = ()
+
+        def after(self, readings: list[Reading]) -> Ranking:
+            mended = any(r.repaired for r in readings)
+            found = Stop("found", "") if readings and not mended else None
+            sound = after_proof if len(readings) == 3 else 0.9 if len(readings) > 3 else 0.1
+            told = Ranking(0, (entry(STRAP, 0.9, True),), sound, (), 0.0, (), (), found)
+            return told._replace(next=offered)
+
+    class Vehicle:
+        installation = rules = tables = None
+
+        def told(self, take: Take) -> Read:
+            return Read("number", "0.8", 0.8)
+
+        def mended(self, fault: FaultAt) -> Vehicle:
+            return self
+
+    told = (Check(Expected(proof, 0.0, 0.0, 0.1, "V", None), False),)
+    monkeypatch.setattr("diagnose.practice.policy.checks_after", lambda *_: told)
+    monkeypatch.setattr("diagnose.practice.policy.minutes_after", lambda *_: [2.0])
+    found = played(Engine(), Vehicle())  # type: ignore[arg-type]
+    assert (found.tests, found.depth, found.minutes, found.end) == (tests, 1, 2.0 * tests, "repaired")
+    assert found.mended == (STRAP,)
+    assert [m.test.take for m in found.moves if not isinstance(m, FaultAt)][:2] == [drop, proof]
