@@ -170,7 +170,7 @@ def _lamp(take: Take, scene: Scene) -> TrueValue:
 
 def _works(take: Take, scene: Scene) -> TrueValue:
     """A load does its job above 92 % of 12 V or its own cut-out, weakly above half of it; it may be weak for its own
-    reasons.
+    reasons. A starter turns briskly above what a battery must hold while cranking, slowly while it turns at all.
     """
     part = scene.wiring.installation.parts[take.where[0]]
     i, j = (scene.wiring.index[p] for p in poles_of(part))
@@ -181,6 +181,8 @@ def _works(take: Take, scene: Scene) -> TrueValue:
         row = loads.index(take.where[0])
         fed = scene.parameters["power_load.power"][row] > 0
         some = good = ~scene.solution.modes.tripped[row] & fed & (volts > scene.parameters["power_load.cut"][row])
+    if part.kind == "starter":
+        good, some = (volts > scene.tables.number("loads", k) for k in ("cranking_low", "starter_full_current_above"))
     edges = {"yes": good, "weak": some & ~good, "no": ~some}
     return _single(scene, volts, {word: 0.94 * where + 0.02 for word, where in edges.items()})
 

@@ -40,7 +40,7 @@ body{font-size:.9rem;max-width:none}h2{font-size:1rem}}
 _BODY = """\
 <h1>{{ s.title }}: {{ s.complaint }}</h1>
 {% for name, q in questions %}<section id="{{ name }}" data-more="{{ q.more }}"{% if q.unit %} class="typed"{% endif %}>
-{% for c in q.cautions %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
+{% if q.cautions %}<p class="caution"><b>Caution:</b> {{ q.cautions|join("; ") }}</p>{% endif %}
 <p class="how">{{ q.how }}</p><h2 tabindex="-1"><span class="number">{{ name }}.</span> {{ q.say }}</h2>
 {% if q.unit %}<div class="scripted"><label for="n-{{ name }}">What is shown, mark by mark ({{ q.unit }})</label>
 <div class="row"><button type="button" class="sign" aria-label="change the sign">+/-</button>
@@ -50,7 +50,7 @@ _BODY = """\
  data-go="{{ a.go }}"{% if a.band %} data-low="{{ a.low }}" data-high="{{ a.high }}"{% endif %}>{{ a.label }}</a></li>\
 {% endfor %}</ul></section>
 {% endfor %}{% for name, e in ends %}<section id="{{ name }}" data-more="0" class="end">
-{% for c in e.cautions %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
+{% if e.cautions %}<p class="caution"><b>Caution:</b> {{ e.cautions|join("; ") }}</p>{% endif %}
 <h2 tabindex="-1"><span class="number">{{ name }}.</span> {{ "Send someone" if e.send else "Nobody is sent" }}</h2>
 <p class="verdict">{{ e.say }}</p>
 <h3>Not safe</h3><ul>{% for t in e.not_safe %}<li>{{ t }}</li>{% endfor %}</ul>

@@ -209,7 +209,7 @@ def _question(node: Node, names: Mapping[int, str], wording: Wording, alarms: in
             answers.append(Answer(label, go, None, branch.low, branch.high, unit))
     rules = wording.rules
     known = [rules.cautions[c] for c in for_take(take, wording.installation, rules)]
-    cautions = tuple(c.brief if wording.owner else c.says for c in known)
+    cautions = tuple(c.brief for c in known)
     return Question(
         wording.say(take, danger), wording.how(take, danger), take, cautions, tuple(answers), round(node.minutes, 1),
         round(more, 1), danger,

@@ -132,4 +132,4 @@ def _cautions(suspects: Sequence[Suspect], complaint: str, wording: Wording) -> 
     if suspects:
         ids += for_repair(suspects[0].fault, wording.installation, wording.rules)
     known = [wording.rules.cautions[name] for name in dict.fromkeys(ids)]
-    return tuple(caution.brief if wording.owner else caution.says for caution in known)
+    return tuple(caution.brief for caution in known)

@@ -54,6 +54,8 @@ def permitted_takes(
     person is one.
     """
     takes = candidates(installation, tools)
+    if "eyes" in tools:
+        takes += tuple(Take("works", (n,), "cranking") for n, p in installation.parts.items() if p.kind == "starter")
     if not owner:
         return tuple(t for t in takes if t.quantity not in _NOT_IN_POCKET)
     lamps = tuple(_lamps(installation, caller)) if "test_lamp" in tools else ()
@@ -74,7 +76,7 @@ def _owner_may(
     rule = rules.tests[take.quantity]
     if not rule.owner_may or take.when not in caller.states or (take.when in caller.engine and "engine" not in allowed):
         return False
-    if "@" in "".join(take.where):
+    if "@" in "".join(take.where) or (take.when == "cranking" and take.quantity != "works"):
         return False
     if "covers" not in allowed and minutes_of(take, 0.0, installation, take.when, frozenset(), (0.0, 0.0)) > 0.0:
         return False
@@ -115,5 +117,3 @@ _TOOLS = {
     "volts": "multimeter", "ohms": "multimeter", "ripple": "multimeter", "amps": "clamp", "tug": "hands",
     "wiggle": "hands", "celsius": "thermometer", "load_test": "load_tester", "gravity": "hydrometer",
 }  # fmt: skip
-
-

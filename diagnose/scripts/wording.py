@@ -32,7 +32,8 @@ def labels_for(take: Take, words: ScriptWords, danger: bool) -> tuple[str, ...]:
 def _card(take: Take, words: ScriptWords, danger: bool) -> Card:
     if danger:
         return words.danger[take.quantity]
-    return words.cards["test_lamp" if take.meter == "test_lamp" else take.quantity]
+    own = words.cards["test_lamp"] if take.meter == "test_lamp" else words.cards.get(take.when)
+    return own or words.cards[take.quantity]
 
 
 def band_label(low: float | None, high: float | None, unit: str) -> str:
