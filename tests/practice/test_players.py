@@ -10,7 +10,7 @@ from tests.practice.figures import figures_of, loaded
 from tests.practice.players import PLAYERS, Row, leads, scores, table
 
 #: cases whose figures are worked out anew, those of one installation together
-AGAIN = ("pair-fuse-01", "pair-hot-02", "pair-light-02", "canopy-shade-02", "canopy-panel-02")
+AGAIN = ("pair-fuse-01", "pair-hot-02", "pair-light-02", "canopy-panel-02")
 #: cases that all three play
 PLAYED = ("pair-fuse-01", "pair-hot-02", "pair-light-02", "canopy-eyes-01", "canopy-lie-01", "canopy-panel-02")
 #: share of cases in which no other trainee may have more points than the engine, and the part of the engine's mean
