@@ -20,6 +20,8 @@ def refuse_taken(path: str, force: bool) -> None:
     file = Path(path)
     if not path or "\0" in path:
         raise _refusal(path or "FILE", "this is no name of a file", "give another name")
+    if path.startswith("-"):
+        raise _refusal(path, "this looks like an option", f"give another name, or ./{path} if it is meant so")
     if file.is_dir():
         raise _refusal(path, "this is a folder", "give the name of a file")
     if os.path.lexists(file) and not force:

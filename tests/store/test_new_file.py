@@ -50,7 +50,7 @@ def test_a_failure_leaves_what_was_there(tmp_path: Path, monkeypatch: pytest.Mon
     assert [(each.name, each.read_text(encoding="utf-8")) for each in tmp_path.iterdir()] == [("a.yaml", "mine")]
 
 
-@pytest.mark.parametrize("name", ["", "a\0b"])
+@pytest.mark.parametrize("name", ["", "a\0b", "--text"])
 def test_what_is_no_name_is_refused(name: str) -> None:
     with pytest.raises(BadInput):
         refuse_taken(name, force=False)
