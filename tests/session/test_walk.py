@@ -204,8 +204,8 @@ def test_a_walk_whose_states_are_recorded_stands_where_it_stood_and_weighs_once(
         again = Session(adviser(LAYOUT), log, states)
         assert (again.step, again.facts, again.meaning()) == (told.step, told.facts, told.meaning())
         assert told.facts.condition or told.facts.state != "test" or told.facts.mended, "cautions were shown"
-    weighed: list[int] = []
-    monkeypatch.setattr(Adviser, "ranking", lambda self, facts: weighed.append(len(facts.readings)) or told.ranking)
+    weighed, given = list[int](), told.ranking
+    monkeypatch.setattr(Adviser, "ranking", lambda self, facts: weighed.append(len(facts.readings)) or given)
     Session(adviser(LAYOUT), log, states)
     assert set(weighed) <= {len(told.facts.readings)}, "the answers before the last are not weighed again"
 
