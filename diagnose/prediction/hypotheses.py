@@ -57,9 +57,10 @@ def all_hypotheses(installation: Installation, rules: RuleBase) -> tuple[Hypothe
 
 
 def spread_over_kinds(hypotheses: Sequence[Hypothesis], share: float) -> tuple[Hypothesis, ...]:
-    """Return the hypotheses with some of all weight given to each kind of fault alike.
+    """Return the hypotheses with some weight given to each kind of fault alike whose frequency is judgement.
 
-    Parameters: `share` of all weight, from 0 to 1; within a kind the weights keep their proportions.
+    Parameters: `share` of the weight of those kinds, from 0 to 1; within a kind the weights keep their proportions, and
+    a frequency that was counted stays as it is.
 
     >>> faults = [Hypothesis(FaultAt(kind, part), None, w) for kind, part, w in (("a", "p", 6.0), ("b", "p", 2.0))]
     >>> [h.weight for h in spread_over_kinds([SOUND, *faults], 0.5)]
@@ -67,12 +68,12 @@ def spread_over_kinds(hypotheses: Sequence[Hypothesis], share: float) -> tuple[H
     """
     kinds: dict[str, float] = {}
     for one in hypotheses:
-        if one.fault is not None:
+        if one.fault is not None and (one.rule is None or one.rule.frequency.confidence == "judgement"):
             kinds[one.fault.fault] = kinds.get(one.fault.fault, 0.0) + one.weight
     each = share * sum(kinds.values()) / max(len(kinds), 1)
     factor = {kind: (1.0 - share) + each / weight for kind, weight in kinds.items() if weight > 0.0}
     return tuple(
-        one if one.fault is None else one._replace(weight=one.weight * factor.get(one.fault.fault, 0.0))
+        one if one.fault is None else one._replace(weight=one.weight * factor.get(one.fault.fault, 1.0))
         for one in hypotheses
     )
 
