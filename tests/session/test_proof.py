@@ -17,10 +17,3 @@ def test_every_kind_of_fault_walks_to_a_proved_repair(layout: str) -> None:
     assert len(walks) > 15
     assert share_proved(walks) >= PROVED
     assert sum(walk.in_vain for walk in walks) <= 1
-
-
-@pytest.mark.slow
-def test_two_faults_walk_to_two_proved_repairs() -> None:
-    walks = [walk_of(case) for case in drawn("solar_only_van", 2)]
-    print(f"both mended and proved: {share_proved(walks):.2f} of {len(walks)}")
-    assert sum(walk.mended > 0 for walk in walks) / len(walks) >= PROVED
