@@ -276,12 +276,11 @@ def _outer(
         couple(branches, rows, branch)
         now, slope = currents(branches, branch, rows)
         done = (np.max(np.abs(now - expected) / (1.0 + np.abs(now)), axis=0) <= tolerance) & full
-        last = turn == turns - 1
-        if done.any() or last:
-            point.settled[active[done]] = True
-            out = done | last
-            point.voltage[:, active[out]] = solved[:, out]
-            point.current[:, active[out]], point.slope[:, active[out]] = now[:, out], slope[:, out]
+        out = done | (turn == turns - 1)
+        if out.any():
+            leaving = active[out]
+            point.settled[leaving], point.voltage[:, leaving] = done[out], solved[:, out]
+            point.current[:, leaving], point.slope[:, leaving] = now[:, out], slope[:, out]
         current, slope, piece = neighbouring(branches, branch, rows, now, slope, piece)
         at = _Tangents(branch, current, slope, flows)
         if done.any():

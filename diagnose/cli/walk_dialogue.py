@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from diagnose.cli.asker import Asker, EndOfAnswers
 from diagnose.cli.walk_answers import Answer, Answers, completions, words_at
-from diagnose.cli.walk_warming import Ahead
+from diagnose.cli.walk_warming import START, Ahead
 from diagnose.model.installation import Installation
 from diagnose.model.rules import RuleBase
 from diagnose.present.terminal import FIRST_WORDS, ranking_lines, why_not_lines
@@ -26,7 +26,6 @@ from diagnose.session.walk import OutOfPlace, Session
 __all__ = ["Keeper", "View", "ask_all"]
 
 _MOST_TURNS = 2000  # answers in one walk, so that an endless stream of `help` ends too
-_START = ("alarm", "standing", "tools", "meter", "complaint", "seen")
 
 Keeper = Callable[[Event, Session], None]
 
@@ -138,9 +137,9 @@ _SHORT = {
 
 def _question(at: _Dialogue, step: Ask) -> list[str]:
     """Return the lines of a question."""
-    width = at.view.width - (SIDE + 3 if at.view.side and step.kind not in _START else 0)
+    width = at.view.width - (SIDE + 3 if at.view.side and step.kind not in START else 0)
     lines = [""]
-    if step.kind in _START:
+    if step.kind in START:
         again = step.kind == "alarm" and at.session.facts.complaint is not None
         lines += [*caution_block(step, width), *alarm_lines(again, width), *start_lines(step.kind, at.rules, width)]
     elif step.kind == "repair":
@@ -154,14 +153,14 @@ def _question(at: _Dialogue, step: Ask) -> list[str]:
 
 def _side(at: _Dialogue, step: Ask, lines: list[str]) -> list[str]:
     """Return lines with the ranking at their side where the terminal is wide."""
-    if not at.view.side or step.kind in _START:
+    if not at.view.side or step.kind in START:
         return lines
     return beside(lines, ranking_side(at.session.ranking, at.installation, at.rules), at.view.width)
 
 
 def _feed(at: _Dialogue, event: Event, step: Ask) -> None:
     """Feed an event, keep it, and say what a reading means."""
-    if step.kind not in _START[:4]:
+    if step.kind not in START[:4]:
         _wait(at)
     try:
         at.session.feed(event)

@@ -11,9 +11,10 @@ from collections.abc import Callable
 
 from diagnose.session.walk import Session
 
-__all__ = ["Ahead"]
+__all__ = ["START", "Ahead"]
 
-_START = ("alarm", "standing", "tools", "meter", "complaint")
+#: states of the questions before the first test; the answers to the last two are weighed
+START = ("alarm", "standing", "tools", "meter", "complaint", "seen")
 
 
 class Ahead:
@@ -24,12 +25,12 @@ class Ahead:
         self._session = session
         self._live = sys.stdin is not None and sys.stdin.isatty()
         self._thread: threading.Thread | None = None
-        if session.facts.state in _START and not session.facts.readings:
+        if session.facts.state in START[:-1] and not session.facts.readings:
             self._begin(session.adviser.warm)
 
     def think(self) -> None:
         """Begin to work out what the answer to the question at hand will need."""
-        if self._live and self._session.facts.state not in (*_START, "seen"):
+        if self._live and self._session.facts.state not in START:
             self.wait()
             work = self._session.ahead()
             if work is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,6 +20,13 @@ SOUND_WORD = {"look": "good", "smell": "none", "tug": "good", "wiggle": "steady"
 STRAY = 0.004
 
 
+class _Chances(NamedTuple):
+    """Chances of words by name, and as a row in the order of `Sights.words`."""
+
+    by_word: dict[str, float]
+    row: Array
+
+
 class Sights:
     """Chances of what is seen, smelled and felt, worked out once for a rule base."""
 
@@ -30,8 +38,7 @@ class Sights:
         self._kinds = {} if installation is None else {name: part.kind for name, part in installation.parts.items()}
         self._rules = tuple(rules.faults.values())
         self._known: dict[tuple[str, str], dict[str, float]] = {}
-        self._made: dict[tuple[str, str, str, str], dict[str, float]] = {}
-        self._rows: dict[tuple[str, str, str, str], Array] = {}
+        self._made: dict[tuple[str, str, str, str], _Chances] = {}
 
     def _sound(self, quantity: str, kind: str) -> dict[str, float]:
         """Return the chance of each word on a sound part of a kind, of any kind for an empty one."""
@@ -50,8 +57,11 @@ class Sights:
 
     def words(self, quantity: str, place: str = "") -> list[str]:
         """Return the words of a quantity at a place, the one that means nothing was found first."""
+        return self._words(quantity, self._kind(place))
+
+    def _words(self, quantity: str, kind: str) -> list[str]:
         sound = SOUND_WORD[quantity]
-        return [sound, *sorted(set(self._sound(quantity, self._kind(place))) - {sound})]
+        return [sound, *sorted(set(self._sound(quantity, kind)) - {sound})]
 
     def chance(self, quantity: str, place: str, word: str, hypothesis: Hypothesis) -> float:
         """Return the chance of a word under a hypothesis.
@@ -60,12 +70,7 @@ class Sights:
         form.
         Returns: a chance above 0 and below 1; over all words of the quantity it sums to 1.
         """
-        reach = _reach(place, hypothesis)
-        kind = self._kind(place)
-        key = (quantity, kind, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
-        if key not in self._made:
-            self._made[key] = self._chances(quantity, kind, reach, hypothesis)
-        return self._made[key].get(word, STRAY)
+        return self._chances_at(quantity, place, hypothesis).by_word.get(word, STRAY)
 
     def table(
         self, quantity: str, place: str, hypotheses: Sequence[Hypothesis], on: Mapping[str, Sequence[int]]
@@ -74,20 +79,21 @@ class Sights:
 
         Parameters: `on`, by part, the rows of the hypotheses whose fault sits on it: only they differ from sound ones.
         """
-        kind, nothing = self._kind(place), Hypothesis(None, None, 0.0)
-        chances = np.tile(self._row(quantity, kind, "", nothing), (len(hypotheses), 1))
+        sound = self._chances_at(quantity, place, Hypothesis(None, None, 0.0))
+        chances = np.tile(sound.row, (len(hypotheses), 1))
         for row in on.get(place.partition("@")[0], ()):
-            chances[row] = self._row(quantity, kind, _reach(place, hypotheses[row]), hypotheses[row])
+            chances[row] = self._chances_at(quantity, place, hypotheses[row]).row
         return chances
 
-    def _row(self, quantity: str, kind: str, reach: str, hypothesis: Hypothesis) -> Array:
-        """Return the chances of all words of a quantity on a kind of part under a hypothesis."""
+    def _chances_at(self, quantity: str, place: str, hypothesis: Hypothesis) -> _Chances:
+        """Return the chances of all words at a place under a hypothesis, worked out once for a kind of part."""
+        kind, reach = self._kind(place), _reach(place, hypothesis)
         key = (quantity, kind, reach, hypothesis.rule.id if hypothesis.rule is not None and reach else "")
-        if key not in self._rows:
-            made, sound = self._chances(quantity, kind, reach, hypothesis), SOUND_WORD[quantity]
-            words = [sound, *sorted(set(self._sound(quantity, kind)) - {sound})]
-            self._rows[key] = np.array([made.get(word, STRAY) for word in words])
-        return self._rows[key]
+        if key not in self._made:
+            made = self._chances(quantity, kind, reach, hypothesis)
+            row = np.array([made.get(word, STRAY) for word in self._words(quantity, kind)])
+            self._made[key] = _Chances(made, row)
+        return self._made[key]
 
     def _chances(self, quantity: str, kind: str, reach: str, hypothesis: Hypothesis) -> dict[str, float]:
         """Return the chances of all words where a look reaches the fault's place, only its part, or neither."""

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from statistics import median
 from time import process_time
 
+from diagnose.cli.walk_warming import START
 from diagnose.session.steps import Finding
 from diagnose.session.walk import Session
 from diagnose.store.installations import layout_ids
@@ -18,7 +19,6 @@ from tests.session.drivers import Bench, adviser, hypothesis
 __all__ = ["figures"]
 
 #: layout -> the fault and the vehicle of its walk
-START = ("alarm", "standing", "tools", "meter", "complaint", "seen")
 WALKS = {"crew_cab_tray": ("high_resistance tray_strap", 3)}
 
 
