@@ -5,7 +5,7 @@ It is the one door to this folder: nothing is read from files here, and no numbe
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -76,16 +76,20 @@ def compile_script(sources: Sources, order: Order) -> Script:
         for k, node in enumerate(nodes) if node.take is not None
     }  # fmt: skip
     steps |= ends
-    cautions = _cautions(nodes, sources, complaint)
+    cautions = _cautions(nodes, sources, complaint, () if order.owner else tuple(ends.values()))
     title = sources.installation.title
     return Script(title, order.complaint, order.owner, order.tools, order.allowed, names[0], cautions, steps)
 
 
-def _cautions(nodes: list[Node], sources: Sources, complaint: str) -> tuple[str, ...]:
-    """Return what stands before the first question: the opening, and in full every caution that a card reminds of."""
+def _cautions(nodes: list[Node], sources: Sources, complaint: str, repairs: Sequence[End]) -> tuple[str, ...]:
+    """Return what stands before the first question: the opening, and in full every caution that a card, or an end after
+    which a repair is made, reminds of.
+    """
     ids = list(for_complaint(complaint, sources.rules))
     for node in nodes:
         ids += for_take(node.take, sources.installation, sources.rules) if node.take is not None else ()
+    brief = {caution for end in repairs for caution in end.cautions}
+    ids += [name for name, caution in sources.rules.cautions.items() if caution.brief in brief]
     return (*sources.words.opening, *(sources.rules.cautions[name].says for name in dict.fromkeys(ids)))
 
 

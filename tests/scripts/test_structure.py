@@ -13,6 +13,7 @@ from diagnose.model.script import End, Question, Script
 from diagnose.model.words import words_for
 from diagnose.scripts.compiling import compile_script
 from diagnose.store.installations import layout_ids
+from diagnose.store.rules import load_rules
 from tests.scripts.orders import EYES, METER, POCKET, made, ordered, sources
 
 STOPS = {"found", "no_fault", "unlisted", "inseparable", "intermittent", "tests_spent", "danger"}
@@ -108,6 +109,15 @@ def test_every_end_says_all_that_follows(layout: str, tools: tuple[str, ...], de
         assert end.send or end.end != "danger"
         named = {s.name for s in end.faults} | {s.fault.fault.replace("_", " ") for s in end.faults}
         assert not any(name in " ".join(end.tell) for name in named), "a diagnosis that is not proved is told"
+
+
+def test_what_an_installers_ends_remind_of_stands_in_full_before_the_first_question() -> None:
+    script = made("solar_only_van", POCKET, 5)
+    known = {caution.brief: caution.says for caution in load_rules().cautions.values()}
+    ends = [step for step in script.steps.values() if isinstance(step, End)]
+    reminded = {known[brief] for end in ends for brief in end.cautions}
+    assert reminded
+    assert reminded <= set(script.cautions)
 
 
 @pytest.mark.parametrize("tools", [EYES, METER])
