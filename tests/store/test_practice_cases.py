@@ -97,7 +97,7 @@ def test_a_broken_seal_is_told(tmp_path: Path) -> None:
 
 def test_a_result_shows_that_it_was_changed(tmp_path: Path) -> None:
     file = str(tmp_path / "result.json")
-    form = {"case": "exam-a-02", "score": {"passed": False, "points": 0}}
+    form = {"case": "exam-a-03", "score": {"passed": False, "points": 0}}
     write_result(file, form, "Kim", "digest", "owl", False)
     assert load_result(file, "owl").sound
     assert not load_result(file, "cat").sound
