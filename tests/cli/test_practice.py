@@ -91,6 +91,11 @@ def test_cases_are_listed_and_filtered(capsys: pytest.CaptureFixture[str]) -> No
     assert run(["cases", "dance"]) == 2
 
 
+def test_every_case_of_the_library_was_solved_with_its_tools(capsys: pytest.CaptureFixture[str]) -> None:
+    """That the engine as it is now solves them too is tested on a sample, in `tests/practice/test_players.py`."""
+    assert run(["cases", "check"]) == 0, capsys.readouterr().out
+
+
 def test_a_case_is_written_by_questions(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     answers, file = tmp_path / "answers.txt", tmp_path / "mine-01.yaml"
     answers.write_text("T\nS\ncrew_cab_tray\nflat\nhigh_resistance tray_strap\n0.1 ohm\ndone\n\nearth_paths\n1\n\n")

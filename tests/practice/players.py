@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import random
 import sys
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from tempfile import gettempdir
@@ -24,14 +25,19 @@ from diagnose.model.reading import Read, Take
 from diagnose.practice.game import Game
 from diagnose.practice.policy import played
 from diagnose.practice.scoring import Best
+from diagnose.prediction.expected import expected_readings
+from diagnose.prediction.hypotheses import SOUND
 from diagnose.prediction.sights import SOUND_WORD
-from diagnose.store.practice_cases import LoadedPractice, case_paths, load_practice_rules
+from diagnose.session.proving import as_expected
+from diagnose.store.practice_cases import LoadedPractice, case_path, case_paths, load_practice_rules
 from diagnose.store.textbook import load_textbook
 from tests.inference.engines import rule_base
 from tests.practice.figures import examiner_of, loaded
 
 #: tests that chance takes, and those of the textbook order at most
 RANDOM_TESTS, TEXTBOOK_TESTS = 10, 50
+#: part of the engine's points that chance may have at most; which sample is drawn
+FAR_BELOW, SAMPLE = 0.5, 1
 #: where a run keeps what it has, a line a case, so that it can be broken off
 RESULTS = Path(gettempdir()) / "diagnose_practice_players.jsonl"
 
@@ -42,6 +48,7 @@ class Row(NamedTuple):
     points: int
     minutes: float
     gates: Sequence[str]
+    found: bool
 
 
 def game_of(case: LoadedPractice, best: float) -> Game:
@@ -95,6 +102,17 @@ class RoomMeter:
         return self.known[take]
 
 
+def told_by(game: Game, known: Mapping[Take, Read]) -> Take | None:
+    """Return the last test that was not as it should be, one of the meter before one of the eyes; else the last."""
+    takes = [take for take, read in known.items() if read.kind != "skipped"]
+    bands = expected_readings(game.examiner.installation, *rule_base(), takes, SOUND, 1)
+    out = [band.take for band in bands if not as_expected(band, known[band.take])]
+    for some in (out, takes):
+        if some:
+            return next((take for take in reversed(some) if take.quantity not in SOUND_WORD), some[-1])
+    return None
+
+
 def by_textbook(game: Game, case: LoadedPractice) -> None:
     complaint = match_complaint(case.case.complaint, rule_base()[0])
     meter = RoomMeter(game)
@@ -102,8 +120,7 @@ def by_textbook(game: Game, case: LoadedPractice) -> None:
         fault = follow(load_textbook(), meter, complaint.id if complaint is not None else None)  # type: ignore[arg-type]
     except EnoughError:
         fault = None
-    measured = [t for t in meter.known if t.quantity not in SOUND_WORD]
-    named(game, fault, measured[-1] if measured else None)
+    named(game, fault, told_by(game, meter.known))
 
 
 def by_chance(game: Game, case: LoadedPractice) -> None:
@@ -142,7 +159,7 @@ def main(names: list[str]) -> None:
         name = case.case.id
         if name not in done:
             found = scores(case, known[name].best_minutes)
-            done[name] = {p: Row(s.points, s.minutes, s.gates) for p, s in found.items()}
+            done[name] = {p: Row(s.points, s.minutes, s.gates, s.found) for p, s in found.items()}
             with RESULTS.open("a", encoding="utf-8") as file:
                 file.write(json.dumps({"case": name, "scores": done[name]}) + "\n")
             print(name, done[name], flush=True)
@@ -156,21 +173,57 @@ def _kept() -> dict[str, dict[str, Row]]:
 
 
 def table(found: Mapping[str, Mapping[str, Row]]) -> list[str]:
-    """Return means of points and minutes of each kind, and the share of cases in which none is before the engine."""
-    lines = []
+    """Return the table: what each kind came to on the mean, then, by level, mean points and the share in order."""
+    lines = ["| trainee | points | found | passed | minutes |", "|---|---|---|---|---|"]
     for player in PLAYERS:
         rows = [one[player] for one in found.values()]
-        points, minutes = sum(row.points for row in rows) / len(rows), sum(row.minutes for row in rows) / len(rows)
-        passed = sum(not row.gates for row in rows) / len(rows)
-        lines.append(f"{player}: {points:.1f} points, passed {passed:.0%}, {minutes:.1f} min")
-    first, alone = (sum(leads(one, tied) for one in found.values()) / len(found) for tied in (True, False))
-    return [*lines, f"{len(found)} cases: engine first in {first:.0%}, alone in {alone:.0%}"]
+        kept = [(row.points, row.found, not row.gates, row.minutes) for row in rows]
+        means = [sum(values) / len(rows) for values in zip(*kept, strict=True)]
+        lines.append(f"| {player} | {means[0]:.1f} | {means[1]:.0%} | {means[2]:.0%} | {means[3]:.1f} |")
+    lines += [
+        "",
+        f"| level | cases | {', '.join(PLAYERS)} | in order | engine first | first alone |",
+        "|---|---|---|---|---|---|",
+    ]
+    levels = {name: loaded(case_path(name)).case.level for name in found}
+    for level in (*sorted(set(levels.values())), None):
+        some = [one for name, one in found.items() if level in (levels[name], None)]
+        points = ", ".join(f"{sum(one[p].points for one in some) / len(some):.0f}" for p in PLAYERS)
+        shares = [sum(map(kind, some)) / len(some) for kind in (in_order, leads, alone)]
+        lines.append(f"| {level or 'all'} | {len(some)} | {points} | {' | '.join(f'{s:.0%}' for s in shares)} |")
+    return lines
 
 
-def leads(one: Mapping[str, Row], tied: bool = True) -> bool:
-    """Return whether no other trainee has more points than the engine in a case; unless `tied`, nor as many."""
-    best = max(row.points for player, row in one.items() if player != "engine")
-    return one["engine"].points > best or (tied and one["engine"].points == best)
+def in_order(one: Mapping[str, Row]) -> bool:
+    """Return whether the engine has most points, the textbook order no fewer than chance, and chance at most half."""
+    engine, textbook, chance = (one[player].points for player in PLAYERS)
+    return engine >= textbook >= chance and chance <= FAR_BELOW * engine
+
+
+def leads(one: Mapping[str, Row]) -> bool:
+    """Return whether no other trainee has more points than the engine in a case."""
+    return one["engine"].points >= max(row.points for player, row in one.items() if player != "engine")
+
+
+def alone(one: Mapping[str, Row]) -> bool:
+    """Return whether none has as many either."""
+    return one["engine"].points > max(row.points for player, row in one.items() if player != "engine")
+
+
+def sample(count: int) -> list[LoadedPractice]:
+    """Return cases drawn by chance: the level that was drawn least comes next, then the layout; a longer sample begins
+    with a shorter one.
+    """
+    left = [loaded(path) for path in case_paths()]
+    random.Random(SAMPLE).shuffle(left)
+    drawn: list[LoadedPractice] = []
+    for _ in range(count):
+        levels = Counter(case.case.level for case in drawn)
+        layouts = Counter(case.installation.title for case in drawn)
+        case = min(left, key=lambda c: (levels[c.case.level], layouts[c.installation.title]))
+        left.remove(case)
+        drawn.append(case)
+    return drawn
 
 
 if __name__ == "__main__":

@@ -55,11 +55,14 @@ def test_a_sound_vehicle_is_solved_by_leaving_it_alone() -> None:
     assert not solved(play(0.6, STRAP), ())
     assert solved(play(0.6, STRAP), (STRAP,))
     assert not solved(play(0.6, STRAP), (STRAP, FUSE))
+    assert not solved(play(0.6, STRAP, FUSE), (STRAP,))
 
 
-@pytest.mark.parametrize(("after_proof", "tests"), [(0.85, 2), (0.7, 3)])
-def test_a_play_goes_on_after_the_proof_only_while_a_second_fault_is_likely(
-    after_proof: float, tests: int, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize(
+    ("after_proof", "other", "tests"), [(0.85, 0.1, 2), (0.75, 0.1, 3), (0.75, 0.04, 2), (0.65, 0.04, 3)]
+)
+def test_a_play_goes_on_after_the_proof_only_while_something_speaks_for_a_second_fault(
+    after_proof: float, other: float, tests: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     drop, proof = Take("volts", ("tray", "chassis"), "engine_running"), Take("volts", ("a", "b"), "engine_running")
     offered = (NextTest(drop, 1.0, 1.0, (), "", ()),)
@@ -71,7 +74,8 @@ def test_a_play_goes_on_after_the_proof_only_while_a_second_fault_is_likely(
             mended = any(r.repaired for r in readings)
             found = Stop("found", "") if readings and not mended else None
             sound = after_proof if len(readings) == 3 else 0.9 if len(readings) > 3 else 0.1
-            told = Ranking(0, (entry(STRAP, 0.9, True),), sound, (), 0.0, (), (), found)
+            leader = other if mended else 0.9
+            told = Ranking(0, (entry(STRAP, leader, True),), sound, (), 0.0, (), (), found)
             return told._replace(next=offered)
 
     class Vehicle:
@@ -90,3 +94,26 @@ def test_a_play_goes_on_after_the_proof_only_while_a_second_fault_is_likely(
     assert (found.tests, found.depth, found.minutes, found.end) == (tests, 1, 2.0 * tests, "repaired")
     assert found.mended == (STRAP,)
     assert [m.test.take for m in found.moves if not isinstance(m, FaultAt)][:2] == [drop, proof]
+
+
+@pytest.mark.parametrize(("sound", "end"), [((0.1, 0.85), "no_fault"), ((0.9, 0.75, 0.85), "no_fault")])
+def test_a_play_ends_where_a_sound_vehicle_is_thought_sound(
+    sound: tuple[float, ...], end: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drop = Take("volts", ("tray", "chassis"), "engine_running")
+
+    class Engine:
+        def after(self, readings: list[Reading]) -> Ranking:
+            told = Ranking(0, (entry(STRAP, 0.04, False),), sound[len(readings)], (), 0.0, (), (), None)
+            return told._replace(next=(NextTest(drop, 1.0, 1.0, (), "", ()),))
+
+    class Vehicle:
+        installation = rules = tables = None
+
+        def told(self, take: Take) -> Read:
+            return Read("number", "0.01", 0.01)
+
+    monkeypatch.setattr("diagnose.practice.policy.minutes_after", lambda *_: [1.0])
+    found = played(Engine(), Vehicle())  # type: ignore[arg-type]
+    assert (found.end, found.tests, found.mended) == (end, len(sound) - 1, ())
+    assert solved(found, ())
