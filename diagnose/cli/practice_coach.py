@@ -72,7 +72,8 @@ class Coach:
             if band.chances:
                 model = max(band.chances, key=lambda pair: pair[1])[0]
             elif band.low is not None and band.high is not None:
-                model = f"{figure(band.low, band.unit)} to {figure(band.high, band.unit)}"
+                ends = dict.fromkeys(figure(end, band.unit) for end in (band.low, band.high))
+                model = " to ".join(ends)
             else:
                 model = "nothing steady"
             name = fault_words(each.fault, case.loaded.installation, case.rules)

@@ -67,9 +67,10 @@ class Weight(Cited):
 
 
 class PracticeRules(Record):
-    """What practice takes from the rule base: skills by id, points by line of the score."""
+    """What practice takes from the rule base: skills by id, the habit after an unsafe act, points by line of score."""
 
     skills: dict[Identifier, Skill]
+    safety: Line
     points: dict[Identifier, Weight]
 
 

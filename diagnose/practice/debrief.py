@@ -12,7 +12,7 @@ from typing import NamedTuple
 from diagnose.model.fault import FaultAt
 from diagnose.model.practice import PracticeRules, Score, Step
 from diagnose.model.ranking import NextTest, Ranking
-from diagnose.model.reading import Reading
+from diagnose.model.reading import Reading, since_repair
 from diagnose.practice.examiner import Examiner, Place, probability_at, same_test
 from diagnose.practice.scoring import history
 
@@ -24,6 +24,8 @@ PARTED = 0.4
 MOVED_DB, MOVED_FROM = 3.0, 0.01
 #: suspects that a reading is told to have moved, and those whose belief is drawn
 MOST_MOVED, DRAWN = 3, 5
+#: what stands for the habit after an unsafe act in the place of a skill
+SAFETY = "safety"
 SOUND_PLACE: Place = ("", None)
 
 
@@ -77,7 +79,7 @@ def debriefed(
     parted = next((r.step.number for r in found if r.parted), None)
     start = [examiner.after(())]
     skill = habit_for(score, steps, rules, teaches)
-    habit = rules.skills[skill].habit if skill in rules.skills else ""
+    habit = rules.skills[skill].habit if skill in rules.skills else rules.safety if skill == SAFETY else ""
     return Debrief(tuple(found), parted, tuple(truth), _belief([*start, *moments], truth), skill, habit)
 
 
@@ -92,6 +94,8 @@ def _replayed(
         return Replayed(step, best, 0.0, best is not None, (), _alive(ranking), notes)
     worth = examiner.worth(was, step.act.take)
     parted = False
+    if worth.bits is None and since_repair(was):
+        best = None  # the reading that proves a repair is the best there is
     if best is not None and not same_test(best.take, step.act.take) and worth.bits is not None:
         own = worth.bits / max(step.minutes, 0.5)
         parted = own < PARTED * best.information_bits / max(best.minutes, 0.5)
@@ -148,7 +152,11 @@ def _belief(
 
 
 def habit_for(score: Score, steps: Sequence[Step], rules: PracticeRules, teaches: Sequence[str]) -> str:
-    """Return the skill whose habit is worth working on: that of the worst mishap, else one that the case teaches."""
+    """Return the skill whose habit is worth working on: safety after an unsafe act, else that of the worst mishap, else
+    one that the case teaches.
+    """
+    if score.unsafe:
+        return SAFETY
     lessons = " ".join(text for step in steps for text in step.lessons)
     if score.parts_swapped_in_vain or score.swapped_unproved or any(line == "name" for _, line, _ in score.notes):
         return "one_reading_is_none"

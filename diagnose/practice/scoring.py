@@ -73,7 +73,7 @@ def scored(
     unsafe = sum("unsafe" in s.flags for s in steps)
     invalid = sum("invalid" in s.flags for s in steps)
     gates = [text for wrong, text in (
-        (unsafe > 0, "an unsafe act"), (not found, "what is wrong was not found"),
+        (unsafe > 0, "an unsafe act"), (not found, _unfound(true, account)),
         (found and not proved, "no reading proves that it is well now"),
         (found and not convicted, "a name was given without a reading that convicts"),
     ) if wrong]  # fmt: skip
@@ -85,6 +85,17 @@ def scored(
         sum(account.squares) / len(account.squares) if account.squares else None, tuple(gates), tuple(account.notes),
     )  # fmt: skip
     return score._replace(points=_points(score, points))
+
+
+def _unfound(true: set[Place], account: _Account) -> str:
+    """Return why a case counts as not found: a sound vehicle has nothing to be found."""
+    if true:
+        return "what is wrong was not found"
+    if account.named:
+        return "a fault was named or mended where nothing is wrong"
+    return (
+        "it was not said that nothing is wrong" if account.sound is None else "called sound before readings showed it"
+    )
 
 
 def _judge(step: Step, before: Sequence[Reading], true: set[Place], examiner: Examiner, account: _Account) -> None:
@@ -116,14 +127,14 @@ def _until_mended(readings: Sequence[Reading], places: Sequence[Place]) -> Seque
 
 def _excluded(step: Step, places: Sequence[Place], ranking: Ranking, account: _Account) -> None:
     """Count what is named although readings exclude it, or kept though it should have been dropped."""
-    chances = [probability_at(ranking, place) for place in places]
+    chances = [(place[0], probability_at(ranking, place)) for place in places]
     if not places and step.act.kind == "diagnosis":
-        chances = [ranking.no_fault]
-    for chance in chances:
+        chances = [("a sound vehicle", ranking.no_fault)]
+    for part, chance in chances:
         if chance < EXCLUDED:
             account.wrong += 1
             kept = "kept among the suspects" if step.act.kind == "suspects" else "named"
-            account.notes.append((step.number, "inference", f"{kept} although the readings exclude it"))
+            account.notes.append((step.number, "inference", f"{part} was {kept} although the readings exclude it"))
 
 
 def _named(

@@ -113,13 +113,15 @@ def debrief_lines(debrief: Debrief, width: int, installation: Installation, rule
     else:
         lines += wrapped(f"You and the best way parted first at act {debrief.parted}.", width)
     for replayed in debrief.steps:
-        lines += ["", *_replayed(replayed, width, installation, rules)]
+        lines += ["", *_replayed(replayed, replayed.step.number == debrief.parted, width, installation, rules)]
     return [*lines, "", *wrapped(f"One habit to work on: {debrief.habit}", width)]
 
 
-def _replayed(replayed: Replayed, width: int, installation: Installation, rules: RuleBase) -> Iterator[str]:
+def _replayed(
+    replayed: Replayed, first: bool, width: int, installation: Installation, rules: RuleBase
+) -> Iterator[str]:  # fmt: skip
     step = replayed.step
-    mark = " <- here the ways part" if replayed.parted else ""
+    mark = " <- here the ways part" if first else " <- told much less than the best" if replayed.parted else ""
     read = read_words(step)
     yield from wrapped(f"{step.number}. {step.act.text}{f': {read}' if read else ''}{mark}", width, "", "   ")
     for note in (*step.lessons, *replayed.notes):
@@ -146,7 +148,7 @@ def replayed_words(
         other = f"best then: {take_words(best.take)}, {best.information_bits:.2f} bits in {best.minutes:g} min"
     moved = []
     for one in replayed.moved:
-        name = "nothing wrong" if one.fault is None else fault_words(one.fault, installation, rules)
+        name = "a sound vehicle" if one.fault is None else fault_words(one.fault, installation, rules)
         what = "excluded" if one.chance < 0.01 else "spoke against" if one.db < 0 else "spoke for"
         moved.append(f"{what} {name}: {one.db:+.0f} dB, now {one.chance:.0%}")
     return own, other, tuple(moved)

@@ -43,7 +43,7 @@ test of yours told much less a minute than the best one then.{% endif %}</p>
 <h2>Each act beside the best one</h2>
 {% for step in steps %}<section class="step{% if step.parted %} parted{% endif %}" id="act{{ step.number }}">
 <p class="mark">{{ step.number }}. {{ step.typed }}{% if step.read %}: {{ step.read }}{% endif %}
-{% if step.parted %} (here the ways part){% endif %}</p>
+{% if step.number == parted %} (here the ways part){% elif step.parted %} (told much less than the best){% endif %}</p>
 {% for note in step.notes %}<p>{{ note }}</p>{% endfor %}
 {% for line in step.told if line %}<p class="small">{{ line[:1].upper() }}{{ line[1:] }}.</p>{% endfor %}
 {% if step.moved %}<ul class="small">{% for line in step.moved %}<li>{{ line }}</li>{% endfor %}</ul>{% endif %}
@@ -104,7 +104,7 @@ def belief_chart(debrief: Debrief, installation: Installation, rules: RuleBase) 
     lines, below = [], HIGH + 14
     for number, (fault, row) in enumerate(debrief.belief):
         points = [f"{x:.1f} {TOP + high * (1.0 - p):.1f}" for x, p in zip(xs, row, strict=False)]
-        name = wrapped(fault_words(fault, installation, rules) if fault is not None else "nothing wrong", LETTERS)
+        name = wrapped(fault_words(fault, installation, rules) if fault is not None else "a sound vehicle", LETTERS)
         true = fault in debrief.truth if fault is not None else not debrief.truth
         lines.append({
             "path": "M" + "L".join(points), "dash": DASHES[number % len(DASHES)], "thick": 3 if true else 1.5,

@@ -46,6 +46,20 @@ def test_the_ways_part_where_a_test_told_much_less_a_minute() -> None:
     assert debrief(0.1).steps[0].best == BEST
 
 
+def test_no_other_test_is_called_better_than_the_one_that_proves_a_repair() -> None:
+    class Proving(Teller):
+        def worth(self, readings: tuple[Reading, ...], take: Take) -> Worth:
+            return Worth(None, False)
+
+    read = Read("number", "0.02", 0.02)
+    steps = [Step(1, Act("repair", "", named=(STRAP,)), None, 0.0, 0.0), Step(2, MEASURE, read, 1.0, 1.0)]
+    readings = [Reading(None, None, STRAP), Reading(DROP, read)]
+    told = debriefed(steps, readings, (STRAP,), Proving(), run(MEASURE), load_practice_rules(), ())  # type: ignore[arg-type]
+    assert told.steps[1].best is None
+    told = debriefed(steps[1:], readings[1:], (STRAP,), Proving(), run(MEASURE), load_practice_rules(), ())  # type: ignore[arg-type]
+    assert told.steps[0].best == BEST
+
+
 def test_what_a_reading_moved_is_told_in_decibels() -> None:
     moved = {m.fault: m for m in debrief(0.5).steps[0].moved}
     assert 15 < moved[STRAP].db < 18
@@ -68,4 +82,6 @@ def test_the_habit_is_that_of_the_worst_mishap() -> None:
     rules = load_practice_rules()
     assert habit_for(run(MEASURE, Act("swap", "", part="charger")), [], rules, ("batteries",)) == "one_reading_is_none"
     assert habit_for(run(MEASURE), [], rules, ("batteries",)) == "batteries"
+    bridged = run(Act("jumper", "", danger="x"), Act("swap", "", part="charger"))
+    assert habit_for(bridged, [], rules, ("batteries",)) == "safety"
     assert debrief(0.5).habit == rules.skills["earth_paths"].habit

@@ -99,8 +99,16 @@ def test_a_sound_vehicle_must_be_called_sound_after_a_reading() -> None:
 
     none = Act("diagnosis", "", confidence=0.8)
     assert run(MEASURE, none, truth=(), examiner=Well()).passed
-    assert not run(none, truth=(), examiner=Well()).found
-    assert not run(MEASURE, truth=(), examiner=Well()).found
+    assert run(none, truth=(), examiner=Well()).gates[0] == "called sound before readings showed it"
+    assert run(MEASURE, truth=(), examiner=Well()).gates[0] == "it was not said that nothing is wrong"
+    assert run(MEASURE, NAME, truth=()).gates[0] == "a fault was named or mended where nothing is wrong"
+
+
+def test_what_was_named_although_it_is_excluded_is_told_by_its_part() -> None:
+    score = run(MEASURE, Act("diagnosis", "", named=(FUSE,)))
+    assert (2, "inference", "input_fuse was named although the readings exclude it") in score.notes
+    sound = run(MEASURE, Act("diagnosis", ""))
+    assert (2, "inference", "a sound vehicle was named although the readings exclude it") in sound.notes
 
 
 def test_a_name_given_after_the_repair_tells_what_it_was() -> None:
