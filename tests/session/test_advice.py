@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from diagnose.model.reading import Take
 from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
-from tests.session.drivers import adviser
+from diagnose.prediction.predictor import Predicted
+from diagnose.session.advice import Adviser
+from diagnose.store.installations import load_layout
+from tests.session.drivers import adviser, rule_base
 
 LAYOUT = "crew_cab_tray"
 
@@ -35,3 +41,12 @@ def test_a_likely_number_lies_within_the_band_of_a_sound_vehicle(take: Take) -> 
 @pytest.mark.parametrize(("quantity", "place"), [("look", "tray_strap"), ("tug", "tray_strap")])
 def test_a_likely_word_is_the_sound_one(quantity: str, place: str) -> None:
     assert adviser(LAYOUT).likely(Take(quantity, (place,), "at_rest")).word == "good"
+
+
+def test_the_likely_number_is_the_median_of_sound_vehicles() -> None:
+    values = np.array([[9.0, 1.0, 5.0, 3.0, 7.0, 2.0, 8.0, 4.0, 6.0]])
+    none = np.zeros(values.shape)
+    predictor = SimpleNamespace(predict=lambda takes, which: [Predicted(values, values, none, none, none)])
+    here = Adviser(load_layout(LAYOUT), *rule_base())
+    here._engine = SimpleNamespace(predictor=predictor)  # type: ignore[assignment]
+    assert here.likely(Take("volts", ("a", "b"), "at_rest")).value == 5.0

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from diagnose.model.reading import Read, Take
-from diagnose.session.believing import SLIPS, Explained, explains, slips_of
+from diagnose.prediction.predictor import Predicted
+from diagnose.session.believing import SLIPS, Explained, _near, explains, slips_of
 from tests.session.drivers import adviser
 
 CHARGER = Take("volts", ("charger_in", "charger_neg"), "engine_running")
@@ -66,3 +70,26 @@ def test_the_usual_slip_of_a_quantity_is_among_those_named(
     named = slips_of(explained, take, number(value))
     assert slip in named
     assert others[slip] not in named
+
+
+def test_a_value_between_the_two_ends_of_a_hunting_circuit_is_near() -> None:
+    low, high = np.array([[11.0, 12.9]]), np.array([[13.0, 13.1]])
+    predicted = Predicted(high, low, np.ones((1, 2)), np.zeros((1, 2)), np.full((1, 2), 0.01))
+    # 12 V lies between the ends of the first vehicle, and half a volt and more from those of the second
+    assert _near(CHARGER, 12.0, predicted) == [0.5]
+
+
+@pytest.mark.parametrize(("value", "idle"), [(12.3, True), (5.0, False), (13.4, False)])
+def test_only_volts_that_fit_an_idling_engine_are_taken_for_one(value: float, idle: bool) -> None:
+    def share(take: Take, other: float) -> float:
+        return 1.0 if other == pytest.approx(13.8) else 0.0
+
+    named = slips_of(SimpleNamespace(share=share), CHARGER, number(value))  # type: ignore[arg-type]
+    assert ("idle" in named) == idle
+
+
+def test_leads_are_a_slip_of_ohms_alone() -> None:
+    nothing = SimpleNamespace(share=lambda take, value: 0.0)
+    for quantity, places in (("celsius", ("charger",)), ("load_test", ("house_battery",)), ("ohms", ("a", "b"))):
+        named = slips_of(nothing, Take(quantity, places, "at_rest"), number(70.0))  # type: ignore[arg-type]
+        assert ("leads" in named) == (quantity == "ohms")

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
+import numpy as np
 import pytest
 
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
+from diagnose.prediction.predictor import Predicted
 from diagnose.session.facts import Facts
+from diagnose.session.meanings import _sound_band, _sound_words
 from tests.session.drivers import TOOLS, adviser
 
 ADVICE = adviser("crew_cab_tray")
@@ -55,3 +60,20 @@ def test_the_sound_band_of_ohms_is_that_of_what_is_expected() -> None:
     # One sound vehicle in twenty reads outside either; how the meter shows it is drawn anew for each.
     assert band.low / 3.0 < found.low < band.high
     assert band.low < found.high < 3.0 * band.high
+
+
+def test_the_sound_band_of_a_known_resistance_lies_about_it() -> None:
+    """Ohms are compared by their logarithm; all sound vehicles have 100 ohm here, and the meter errs by little."""
+    shape = (1, ADVICE.engine.predictor.count)
+    none = np.zeros(shape)
+    hundred = Predicted(np.full(shape, 2.0), np.full(shape, 2.0), none, none, np.full(shape, 1e-4))
+    predictor = SimpleNamespace(predict=lambda takes: [hundred], streams=ADVICE.engine.predictor.streams)
+    engine = SimpleNamespace(predictor=predictor, tables=ADVICE.engine.tables)
+    low, high = _sound_band(Take("ohms", ("tray", "chassis"), "isolated"), engine)  # type: ignore[arg-type]
+    assert low == pytest.approx(100.0, rel=0.05)
+    assert high == pytest.approx(100.0, rel=0.05)
+
+
+def test_a_test_lamp_is_read_as_volts_and_an_indicator_as_words() -> None:
+    assert dict(_sound_words(LAMP, ADVICE.engine))["on"] > 0.5
+    assert _sound_words(CHARGER._replace(meter="test_lamp"), ADVICE.engine) == ()

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import pytest
 
+from diagnose.model.expected import Expected
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.session.advice import Adviser
 from diagnose.session.events import Event
+from diagnose.session.facts import Check, Facts
 from diagnose.session.steps import Ask, Finding
 from diagnose.session.walk import OutOfPlace, Session
 from tests.session.drivers import Bench, adviser, hypothesis
@@ -218,3 +222,25 @@ def test_recorded_states_that_do_not_fit_are_judged_anew(wrong: str, at: int) ->
     again = Session(adviser(LAYOUT), log, changed)
     assert (again.step, again.facts) == (told.step, told.facts)
     assert Session(adviser(LAYOUT), log, states[:-1]).facts.state == told.facts.state
+
+
+def test_to_ask_why_leads_nowhere() -> None:
+    session = Session(adviser(LAYOUT), START[:2])
+    before = session.facts
+    assert asked(session).kind == "tools"
+    session.feed(Event("why"))
+    assert (asked(session).kind, session.facts) == ("tools", before)
+    assert [event.kind for event in session.log] == ["alarm", "standing", "why"]
+
+
+@pytest.mark.parametrize("good", [True, False])
+def test_a_check_that_failed_counts_by_its_last_reading(good: bool) -> None:
+    def take() -> Take:  # anew each time, as it is read from a record
+        return Take("volts", ("a", "b"), "at_rest")
+
+    checks = (Check(Expected(take(), 0.0, 0.0, 0.1, "V", None)),)
+    session = Session(SimpleNamespace(as_expected=lambda expected, read: good))  # type: ignore[arg-type]
+    before = Facts(checks=checks, checked=(take(),), failed=(take(),))
+    after = session._checked(before, Reading(take(), Read("number", "0.05 V", 0.05)))
+    assert after.checked == (take(),)
+    assert after.failed == (() if good else (take(),))

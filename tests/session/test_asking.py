@@ -1,0 +1,66 @@
+"""What is asked at the start with its cautions, and how a walk that found nothing ends, on answers made by hand."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from diagnose.model.fault import FaultAt
+from diagnose.model.ranking import Ranking, Stop
+from diagnose.model.reading import Reading
+from diagnose.session import cautions
+from diagnose.session.asking import step_of
+from diagnose.session.facts import Facts
+from diagnose.session.steps import Ask, Finding
+from tests.session.drivers import TOOLS, adviser, rule_base
+
+#: cautions of proving a meter on a known battery
+METER = {"volts_sockets", "eyes_and_rings"}
+
+
+def asked_with(facts: Facts) -> set[str]:
+    step = step_of(facts, adviser("solar_only_van"))
+    assert isinstance(step, Ask)
+    return {reminder.id for reminder in step.cautions}
+
+
+@pytest.mark.parametrize("state", ["alarm", "standing", "tools", "meter", "complaint", "seen"])
+def test_the_meter_is_proved_with_its_own_cautions_and_nothing_else_is_asked_with_them(state: str) -> None:
+    assert (asked_with(Facts(state=state, tools=TOOLS)) & METER == METER) == (state == "meter")
+
+
+def test_the_cautions_of_the_place_come_with_the_meter_where_the_tools_are_known() -> None:
+    place = set(cautions.for_standing("roadside", rule_base()[0]))
+    state = "".join(["me", "ter"])  # as it comes from a record: equal to the name, not the same object
+    assert place
+    assert place <= asked_with(Facts(state=state, standing="roadside", tools=TOOLS))
+
+
+def ended(stop: Stop | None, *mended: FaultAt) -> Finding:
+    ranking = Ranking(0, (), 0.1, (), 0.9, (), (), stop)
+    asked = SimpleNamespace(ranking=lambda _: ranking, settling=lambda _: None)
+    readings = tuple(Reading(None, None, fault) for fault in mended)
+    step = step_of(Facts(state="ended", readings=readings), asked)  # type: ignore[arg-type]
+    assert isinstance(step, Finding)
+    return step
+
+
+FUSE = FaultAt("blown", "input_fuse")
+
+
+@pytest.mark.parametrize(
+    ("because", "mended", "says"),
+    [
+        ("found", (), "not_proved"), ("repaired", (), "not_proved"), ("no_fault", (FUSE,), "not_proved"),
+        ("no_fault", (), "no_fault"), ("unlisted", (FUSE,), "unlisted"),
+    ],
+)  # fmt: skip
+def test_an_end_without_a_proof_says_so(because: str, mended: tuple[FaultAt, ...], says: str) -> None:
+    finding = ended(Stop(because, "as the ranking says"), *mended)
+    assert (finding.because, finding.says) == (says, "as the ranking says")
+
+
+def test_where_the_ranking_would_go_on_the_tests_are_spent() -> None:
+    finding = ended(None)
+    assert (finding.because, finding.says) == ("tests_spent", "")
