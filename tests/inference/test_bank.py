@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
-from diagnose.inference.bank import FURTHER, MISTAKEN, OFF, Bank, build_bank, fit
+from diagnose.inference.bank import FURTHER, MISTAKEN, OFF, SIZES, Bank, build_bank, fit
 from diagnose.inference.evidence import Evidence
 
 
@@ -98,3 +98,23 @@ def test_words_weigh_the_vehicles() -> None:
     bank = build_bank(evidence, np.zeros((2, 50), dtype=np.intp))
     expected = np.log(evidence.words.prod(axis=-1).mean(axis=1))
     assert fit(evidence, bank).log_likelihood == pytest.approx(expected, abs=1e-12)
+
+
+def test_a_fault_that_changes_nothing_reads_what_sound_vehicles_of_its_charge_read() -> None:
+    """Twelve volts with a low charge, fourteen with a full one, whatever the size of the fault."""
+    vehicles = 48
+    charge, size = np.arange(vehicles) % 2, np.arange(vehicles) // 2 % SIZES
+    scatter = 0.1 * np.random.default_rng(4).normal(size=vehicles)
+    predicted = np.stack([12.0 + 2.0 * charge + scatter] * 2)[:, :, None]
+    evidence = Evidence(
+        (0,), np.array([12.0]), predicted, np.full(predicted.shape, 0.01), np.array([16.0]), (),
+        np.ones((2, vehicles, 0)), np.zeros((2, vehicles)),
+    )  # fmt: skip
+    strata = np.stack([SIZES * charge, SIZES * charge + size]).astype(np.intp)
+    bank = build_bank(evidence, strata)
+    assert len(bank.owner) == 2 + 2 * SIZES
+    for full in (0, 1):
+        own = predicted[0, charge == full, 0].mean()
+        groups = np.unique(bank.member[:, charge == full])
+        assert bank.mean[groups, 0] == pytest.approx(np.full(1 + SIZES, own), abs=1e-9)
+        assert np.ptp(bank.covariance[groups, 0, 0]) < 1e-9

@@ -32,3 +32,9 @@ def test_a_drop_is_straight_at_a_part_on_its_own_points() -> None:
         assert is_direct(Take(quantity, ends, "engine_running"), FaultAt("open_circuit", CABLE), installation) == direct
     far = (ends[0], "chassis")
     assert not is_direct(Take("volts", far, "engine_running"), FaultAt("open_circuit", CABLE), installation)
+
+
+@pytest.mark.parametrize(("part", "direct"), [("charger", True), ("alternator", False), ("house_battery", False)])
+def test_a_lamp_is_straight_at_the_charger_alone(part: str, direct: bool) -> None:
+    lamp = Take("lamp", ("charging",), "engine_running")
+    assert is_direct(lamp, FaultAt("dead", part), load_layout("crew_cab_tray")) == direct

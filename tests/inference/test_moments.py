@@ -97,3 +97,9 @@ def test_a_reading_that_a_fault_pins_is_pinned_where_twins_differ_from_their_cla
     apart = twin[1, high == 1, 1].mean() - twin[1, :, 1].mean()
     assert apart > 0.15
     assert found.mean[1:, 1] == pytest.approx([0.0, 0.0], abs=0.25 * apart)
+
+
+def test_a_group_without_any_weight_holds_no_vehicles() -> None:
+    found = grouped(np.array([[0, 1, 1]]), np.array([[2.0, 0.0, 0.0]]))
+    assert found.size.tolist() == [1.0, 0.0]
+    assert found.share.tolist() == [[1.0, 0.0, 0.0]]

@@ -192,3 +192,10 @@ def test_the_order_of_causes_does_not_matter() -> None:
         turned = np.array(order)
         same = acts._replace(mends=acts.mends[:, turned], outcomes=acts.outcomes[:, turned], places=acts.places[turned])
         assert next_act(prior[turned], same, 2).expected == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.parametrize("case", [NOISY, DEEPER])
+def test_three_steps_ahead_the_least_expected_cost_is_the_exact_one(case: Case) -> None:
+    # Source: exact dynamic programming in fractions; each act looked ahead counts as one step
+    prior = np.array([float(p) for p in case.prior])
+    assert next_act(prior, acts_of(case), 3).expected == pytest.approx(float(optimum(case)), abs=1e-9)

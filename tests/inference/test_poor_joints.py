@@ -76,3 +76,14 @@ def test_a_joint_that_no_reading_shows_is_left_out() -> None:
     slopes = slopes_of(PoorJoints(np.array([1]), size), predicted, np.full(predicted.shape, 0.001), twins)
     assert slopes.each.shape == (0, 1)
     assert slopes.of == 1
+
+
+@pytest.mark.parametrize(("noise", "shown"), [(0.01, 1), (0.1, 0)])
+def test_a_joint_is_left_out_where_some_milliohms_of_it_are_lost_in_the_noise(noise: float, shown: int) -> None:
+    """Ten volts an ohm are 0.035 V for a joint as poor as they come: above 0.3 of 0.01 V, not of 0.12 V and more."""
+    size = np.geomspace(0.01, 3.0, 96)
+    sound = np.full((96, 1), 0.1)
+    predicted = np.stack([sound, sound + 10.0 * size[:, None]])
+    twins = np.tile(np.arange(96), (2, 1))
+    slopes = slopes_of(PoorJoints(np.array([1]), size), predicted, np.full(predicted.shape, 1.2 * noise), twins)
+    assert len(slopes.each) == shown

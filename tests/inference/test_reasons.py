@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -176,3 +177,11 @@ def test_a_reading_that_all_others_speak_against_is_doubted() -> None:
     off = volts("start_pos", "start_neg", 1.41)
     (doubt,) = rank("crew_cab_tray", *sound[:2], off, sound[3]).doubtful
     assert (doubt.reading, doubt.chance_wrong > 0.5) == (3, True)
+
+
+def test_nine_sound_vehicles_in_ten_read_within_the_band_to_either_side() -> None:
+    # Source: normal table, 1.645 standard deviations hold 90 %
+    vehicles = np.full((2, 50, 1), 12.0)
+    evidence = SimpleNamespace(predicted=vehicles, noise=np.full(vehicles.shape, 0.1))
+    low, high = sound_band(SimpleNamespace(evidence=evidence), 0)  # type: ignore[arg-type]
+    assert (low, high) == (pytest.approx(12.0 - 0.1645, abs=1e-3), pytest.approx(12.0 + 0.1645, abs=1e-3))
