@@ -40,7 +40,7 @@ def alike(
         sums = sums + (0.1 + 1.7 * k) * switch
     rounded = np.round(sums.reshape(-1, block), DIGITS)
     _, first, kind = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
-    return first, kind.reshape(-1)
+    return first, kind.ravel()
 
 
 def _sums(wiring: Wiring, network: Network, parameters: Parameters) -> Array:

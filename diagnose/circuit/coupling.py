@@ -47,12 +47,11 @@ def couple(branches: Branches, rows: Rows, voltage: Array) -> None:
     """
     current, _ = branches.on_ramps(voltage[rows.ramps])
     out, given_now = voltage[rows.output], -current[rows.output]
-    running = (branches.drawing + branches.held + branches.tracking + branches.backed) > 0
     sun = voltage[rows.track] * current[rows.track] * branches.tracking
     hold = voltage[rows.hold] * current[rows.hold] * branches.held
     supplied = np.maximum(branches.efficiency * (sun + hold - branches.standing), 0.0) / np.maximum(out, 1.0)
     limit = np.where(_scarce(branches), np.minimum(branches.limit, supplied), branches.limit)
-    branches.low[rows.output] = np.where(running, -limit, 0.0)
+    branches.low[rows.output] = -limit  # one that does not run has no slope and gives nothing
     need = out * np.minimum(given_now, limit) / branches.efficiency + branches.standing
     first = rows.load.start
     inputs, panels = (slice(r.start - first, r.stop - first) for r in (rows.input, rows.solar))
@@ -94,12 +93,11 @@ def flow_of(at: Linear, branches: Branches, row: int, rows: Rows, sun: Array) ->
     target = np.where(scarce, _given(at, level, loose, branches, row, rows, sun), target)
     capped = capped | (scarce & (loose > 0))
     safe = np.where(loose > 0, loose, 1.0)
-    moved = Linear(
-        at.out - at.out_out * (level - target) / safe,
-        at.port - at.out_in * (level - target) / safe,
-        at.out_out / safe,
-        at.out_in / safe,
-        at.in_in + slope * at.out_in**2 / safe,
+    moved = at._replace(
+        out=at.out - at.out_out * (level - target) / safe,
+        port=at.port - at.out_in * (level - target) / safe,
+        out_in=at.out_in / safe,
+        in_in=at.in_in + slope * at.out_in**2 / safe,
     )
     bound, _ = _drawn(moved, (target, np.zeros_like(target)), branches, row, rows, sun)
     drawn = draws * np.where(capped, bound, free)

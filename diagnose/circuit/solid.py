@@ -25,8 +25,10 @@ def solid_groups(wiring: Wiring, solution: Solution, each: int) -> NDArray[np.in
     Returns: shape (nodes, blocks); nodes with different numbers may still be joined, by more resistance.
     """
     blocks = solution.resistance.shape[1] // each
-    joints = np.all(solution.resistance.reshape(-1, blocks, each) < SOLID, axis=2)
-    devices = np.all(solution.slope.reshape(-1, blocks, each) > 1.0 / SOLID, axis=2)
+    joints, devices = (
+        np.all(firm.reshape(len(firm), blocks, each), axis=2)
+        for firm in (solution.resistance < SOLID, solution.slope > 1.0 / SOLID)
+    )
     pairs = [*zip(wiring.edge_a.tolist(), wiring.edge_b.tolist(), joints, strict=True)]
     pairs += [(a, b, firm) for (a, b), firm in zip(wiring.branch_nodes.tolist(), devices, strict=True)]
     pairs = [(a, b, firm) for a, b, firm in pairs if a != b and firm.any()]

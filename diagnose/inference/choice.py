@@ -147,6 +147,5 @@ def _promising(
 
 def _word_bits(chances: Array, words: Words) -> float:
     """Return the information of a word, some of whose uses are slips."""
-    chances = chances / chances.sum(axis=1, keepdims=True)
     chances = (1.0 - SLIP) * chances + SLIP / chances.shape[1]
     return information(*by_place(chances, words.belief, words.places))

@@ -43,7 +43,7 @@ def size_after(belief: Belief, hypothesis: int, sizes: Array, unit: str, log: bo
 def _given(size: Array, predicted: Array, read: Array, mean: Array, covariance: Array) -> tuple[float, float]:
     """Return how the readings move the mean size within a stratum, and the variance left."""
     if len(size) < 3 or not len(read):
-        return 0.0, float(size.var()) if len(size) > 1 else 0.0
+        return 0.0, float(size.var())
     cross = ((size - size.mean())[:, None] * (predicted - mean)).mean(axis=0)
     gain = np.linalg.solve(covariance, cross)
     limit = float(np.ptp(size))

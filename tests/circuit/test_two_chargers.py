@@ -5,8 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from diagnose.circuit.faults import apply_fault
 from diagnose.circuit.modes import Solution, solve_state
 from diagnose.circuit.wiring import Wiring, build_wiring
+from diagnose.model.fault import FaultAt
 from tests.circuit.test_laws import _worst_residual
 from tests.circuit.vehicles import installation, numbers_for
 
@@ -67,3 +69,14 @@ def test_what_is_given_was_taken() -> None:
     taken = amps * (solution.voltage[common] - tray)
     assert (given < taken).all()
     assert (given > 0.75 * taken).all()
+
+
+@pytest.mark.parametrize("number", [0, 1, 2])
+def test_a_dead_charger_stands_still_whichever_it_is_and_the_others_run(number: int) -> None:
+    wiring, _ = _solved(3)
+    numbers = numbers_for(wiring, 5, 4)
+    apply_fault(wiring, numbers, FaultAt("dead", f"charger_{number}"), "dead", np.zeros(4), np.zeros(4))
+    row = wiring.device_parts("charger").index(f"charger_{number}")
+    assert numbers["charger.works"].tolist() == [[0.0 if k == row else 1.0] * 4 for k in range(3)]
+    solution = solve_state(wiring, numbers, "engine_running")
+    assert solution.modes.on.tolist() == [[k != row] * 4 for k in range(3)]
