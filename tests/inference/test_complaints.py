@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from diagnose.inference.complaints import complaint_ratio, match_complaint
+from diagnose.inference.complaints import _overlap, complaint_ratio, match_complaint
 from diagnose.inference.posterior import SOUND_BEFORE, UNLISTED_BEFORE, prior_of
 from diagnose.model.rules import ComplaintRule, Favour
 from diagnose.prediction.hypotheses import SOUND, all_hypotheses
@@ -94,3 +94,9 @@ def test_every_complaint_moves_belief_and_leaves_chances_before_readings_whole(l
         assert (prior[1:] > 0).all()
         if layout == "motorhome_variable":
             assert abs(prior - plain).sum() > 0.02, rule.id
+
+
+def test_nothing_is_said_more_than_wholly() -> None:
+    # one word said for two of a phrase that are spelt nearly alike
+    assert _overlap(("charger",), ("charger", "charges")) == 1.0
+    assert _overlap(("charger", "hot"), ("charger",)) == pytest.approx(1.0 - 0.02)

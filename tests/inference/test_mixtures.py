@@ -28,9 +28,10 @@ def test_a_fault_that_mirrors_a_reading_tells_as_much_as_one_that_shifts_it(apar
     assert bits(np.stack([12.0 + away, mirrored]), 0.05) == pytest.approx(told, rel=1e-9)
 
 
-def test_edges_cut_the_belief_evenly_where_few_strata_hold_nearly_all_of_it() -> None:
+@pytest.mark.parametrize("apart", [1000.0, -5000.0], ids=["in front", "behind"])
+def test_edges_cut_the_belief_evenly_where_few_strata_hold_nearly_all_of_it(apart: float) -> None:
     heavy, light = 20, 400
-    mean = np.concatenate([np.arange(heavy) * 10.0, 1000.0 + np.arange(light) * 10.0])
+    mean = np.concatenate([np.arange(heavy) * 10.0, apart + np.arange(light) * 10.0])
     share = np.concatenate([np.full(heavy, 0.99 / heavy), np.full(light, 0.01 / light)])
     edges = _edges(mean, np.ones(len(mean)), share)
     at = (mean[:, None] + STEPS).ravel()
@@ -39,3 +40,21 @@ def test_edges_cut_the_belief_evenly_where_few_strata_hold_nearly_all_of_it() ->
     # each bin holds its share of the whole, and no more than one point beside it
     assert held.max() <= 1.0 / BINS + piece.max() + 1e-9
     assert (np.diff(edges) > 0.0).all()
+
+
+@pytest.mark.parametrize(("sound", "faulty"), [(0.01, 0.97), (0.2, 0.8), (0.5, 0.1)])
+def test_a_number_called_unsteady_tells_what_that_word_tells(sound: float, faulty: float) -> None:
+    # Source: capacity of a binary channel, worked out from entropies: h(mean) - mean of h
+    def entropy(chance: float) -> float:
+        return float(-chance * np.log2(chance) - (1.0 - chance) * np.log2(1.0 - chance))
+
+    values = np.full((2, VEHICLES), 12.0)
+    even = np.full(values.shape, 1.0 / VEHICLES)
+    chance = np.array([sound, faulty])[:, None] + 0.0 * values
+    for held in (0.5, 0.2):
+        belief = np.array([1.0 - held, held])
+        parts = parts_of(even, belief, np.zeros(values.shape, dtype=np.intp), np.arange(2))
+        found = number_information(parts, values, 0.05 + 0.0 * values, chance, 12.0, 0.0)
+        mean = (1.0 - held) * sound + held * faulty
+        exact = entropy(mean) - (1.0 - held) * entropy(sound) - held * entropy(faulty)
+        assert found == pytest.approx(exact, abs=1e-6)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from diagnose.inference.inseparable import _within, not_told_apart
+from diagnose.inference.inseparable import _same_sights, _within, not_told_apart
 from diagnose.model.reading import Take
 from tests.inference.engines import engine
 
@@ -37,3 +37,10 @@ def test_within_the_noise_of_both() -> None:
     first, second = np.array([0, 0, 0, 1]), np.array([1, 2, 3, 2])
     # 0 is within 0.5 of itself; 0.5 is not within hypot(0.3, 0.4) = 0.5; 1.0 is not; 0.5 is within hypot(0.4, 0.4)
     assert _within(values, spread, first, second).tolist() == [True, False, False, True]
+
+
+@pytest.mark.parametrize(("part", "alike"), [("input_fuse", False), ("tray_strap", True), ("house_battery", True)])
+def test_a_look_tells_a_blown_fuse_only_where_it_is_the_fuse_that_is_looked_at(part: str, alike: bool) -> None:
+    asking = engine("crew_cab_tray")
+    fuse, sound = asking.hypotheses[number("blown input_fuse")], asking.hypotheses[0]
+    assert _same_sights(fuse, sound, [Take("look", (part,), "at_rest")], asking.sights) == alike

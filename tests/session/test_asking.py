@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Ranking, Stop
-from diagnose.model.reading import Reading
+from diagnose.model.reading import Read, Reading, Take
 from diagnose.session import cautions
 from diagnose.session.asking import step_of
 from diagnose.session.facts import Facts
@@ -64,3 +64,13 @@ def test_an_end_without_a_proof_says_so(because: str, mended: tuple[FaultAt, ...
 def test_where_the_ranking_would_go_on_the_tests_are_spent() -> None:
     finding = ended(None)
     assert (finding.because, finding.says) == ("tests_spent", "")
+
+
+@pytest.mark.parametrize("asked", [0, 1, 4])
+def test_a_doubt_is_the_question_after_those_that_were_asked(asked: int) -> None:
+    here = adviser("solar_only_van")
+    pending = Reading(Take("volts", ("house_pos", "house_neg"), "at_rest"), Read("number", "126 V", 126.0))
+    doubting = SimpleNamespace(installation=here.installation, rules=here.rules, slips=lambda _: ("decimal",))
+    step = step_of(Facts(state="doubt", asked=asked, pending=pending), doubting)  # type: ignore[arg-type]
+    assert isinstance(step, Ask)
+    assert (step.number, step.slips, step.pending) == (asked + 1, ("decimal",), pending)

@@ -93,3 +93,9 @@ def test_leads_are_a_slip_of_ohms_alone() -> None:
     for quantity, places in (("celsius", ("charger",)), ("load_test", ("house_battery",)), ("ohms", ("a", "b"))):
         named = slips_of(nothing, Take(quantity, places, "at_rest"), number(70.0))  # type: ignore[arg-type]
         assert ("leads" in named) == (quantity == "ohms")
+
+
+@pytest.mark.parametrize(("value", "near_zero"), [(0.5, True), (-0.5, True), (1.5, False), (-1.5, False)])
+def test_only_volts_near_zero_are_taken_for_a_probe_in_the_wrong_socket(value: float, near_zero: bool) -> None:
+    nothing = SimpleNamespace(share=lambda take, value: 0.0)
+    assert ("socket" in slips_of(nothing, CHARGER, number(value))) == near_zero  # type: ignore[arg-type]

@@ -12,7 +12,7 @@ from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
 from diagnose.prediction.predictor import Predicted
 from diagnose.session.facts import Facts
-from diagnose.session.meanings import _sound_band, _sound_words
+from diagnose.session.meanings import _sound_band, _sound_words, _verdict
 from tests.session.drivers import TOOLS, adviser
 
 ADVICE = adviser("crew_cab_tray")
@@ -77,3 +77,8 @@ def test_the_sound_band_of_a_known_resistance_lies_about_it() -> None:
 def test_a_test_lamp_is_read_as_volts_and_an_indicator_as_words() -> None:
     assert dict(_sound_words(LAMP, ADVICE.engine))["on"] > 0.5
     assert _sound_words(CHARGER._replace(meter="test_lamp"), ADVICE.engine) == ()
+
+
+@pytest.mark.parametrize(("bound", "verdict"), [(12.2, "below"), (12.5, "as_sound"), (12.9, "as_sound")])
+def test_less_than_a_bound_may_be_sound_only_where_the_bound_is_not_under_the_band(bound: float, verdict: str) -> None:
+    assert _verdict(CHARGER, Read("below", f"<{bound} V", bound), 12.5, 12.8) == verdict
