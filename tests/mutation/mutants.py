@@ -56,7 +56,11 @@ def drawn(root: Path, folders: list[str], seed: int) -> Iterator[Mutant]:
     random.Random(seed).shuffle(everything)
     for mutant in everything:
         before = (root / mutant.file).read_text(encoding="utf-8")
-        if _running(before) != _running(mutant.code(root)):
+        try:
+            changes = _running(before) != _running(mutant.code(root))
+        except SyntaxError:  # `a * not b`, which is no code at all
+            continue
+        if changes:
             yield mutant
 
 
