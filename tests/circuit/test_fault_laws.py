@@ -155,3 +155,10 @@ def test_an_end_that_was_moved_takes_its_joint_along() -> None:
     here, there = edge_of(wiring, cable, "termination", end), edge_of(wiring, cable, "moved", "chassis")
     assert rows[here].tolist() == [inf] * COUNT
     assert rows[there] == pytest.approx(before["resistance"][here[1]])
+
+
+def test_a_short_to_the_negative_lies_behind_the_part_so_that_the_part_carries_it() -> None:
+    """A cable named from the source on is shorted at its lug at the far end, a fuse behind its element."""
+    for part, far in (("input_cable", "charger_in"), ("input_fuse", "input_fuse_load"), ("output_fuse", "house_pos")):
+        (edge,) = variant_of(VEHICLE, FaultAt("short_to_negative", part), "join_negative").extra
+        assert (edge.part, edge.a, edge.b) == (part, f"{part}@{far}", "start_neg")

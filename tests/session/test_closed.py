@@ -6,10 +6,13 @@ from functools import cache
 
 import pytest
 
+from diagnose.model.expected import Expected
 from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Reading, Take
 from diagnose.session.advice import Adviser
-from diagnose.session.closed import proved_repairs
+from diagnose.session.closed import _proved, proved_repairs
 from diagnose.session.events import Event
+from diagnose.session.facts import Check, Facts
 from diagnose.session.steps import Ask, Finding
 from diagnose.session.walk import OutOfPlace, Session
 from tests.session.drivers import Bench, adviser, hypothesis
@@ -76,3 +79,15 @@ def test_events_that_lead_nowhere_are_out_of_place() -> None:
     repair = next(event for event in events if event.kind == "repaired")
     with pytest.raises(OutOfPlace):
         proved_repairs((repair, *events), state, lambda: adviser(LAYOUT))
+
+
+def test_a_repair_is_proved_by_its_own_reading_and_by_no_neighbour_alone() -> None:
+    proof, beside = (Take("volts", (point, "chassis"), "at_rest") for point in ("a", "b"))
+    checks = tuple(Check(Expected(t, 0.0, 0.0, 0.1, "V", None), t == beside) for t in (proof, beside))
+    mended = Facts(readings=(Reading(None, None, VAIN), Reading(None, None, TRUTH)), checks=checks)
+    for checked, failed, counts in (
+        ((proof,), (), True), ((proof, beside), (), True), ((beside,), (), False), ((), (), False),
+        ((proof, beside), (proof,), False), ((proof, beside), (beside,), True),
+    ):  # fmt: skip
+        found = _proved(mended._replace(checked=checked, failed=failed))
+        assert found == ({TRUTH.place: TRUTH} if counts else {})
