@@ -41,7 +41,11 @@ def progress(
     skills = load_practice_rules().skills
     done = load_progress(progress_folder(folder, os.environ), name or "me")
     found_now = standings(done, tuple(skills))
-    advice = [(skills[s].says, _case_for(s, {str(d.get("case")) for d in done})) for s in next_skills(found_now)]
+    known, advice = {str(line.get("case")) for line in done}, []
+    for skill in next_skills(found_now):
+        case = _case_for(skill, known)
+        advice.append((skills[skill].says, case))
+        known.add(case)  # no case is advised twice while there is another
     says = {key: skill.says for key, skill in skills.items()}
     typer.echo("\n".join(progress_lines(name or "me", len(done), found_now, says, advice, width)))
     return 0

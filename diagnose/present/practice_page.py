@@ -22,7 +22,7 @@ __all__ = ["belief_chart", "debrief_page"]
 
 #: size of the chart [px], its margins, where its lines end, the room of a label below it, and its letters in a line
 WIDE, HIGH, LEFT, TOP, END, LABEL, LETTERS = 400, 240, 44, 14, 390, 22, 46
-DASHES = ("", "8 4", "2 4", "10 3 2 3", "1 3", "14 6")
+DASHES = ("", "8 4", "2 4", "10 3 2 3", "1 3", "14 3 2 3 2 3")
 
 _STYLE = """\
 .step{border:1px solid #777;border-radius:.3rem;padding:.6rem .8rem;margin:.7rem 0}.parted{border:3px solid #111}
@@ -107,8 +107,8 @@ def belief_chart(debrief: Debrief, installation: Installation, rules: RuleBase) 
         name = wrapped(fault_words(fault, installation, rules) if fault is not None else "a sound vehicle", LETTERS)
         true = fault in debrief.truth if fault is not None else not debrief.truth
         lines.append({
-            "path": "M" + "L".join(points), "dash": DASHES[number % len(DASHES)], "thick": 3 if true else 1.5,
-            "name": name, "y": below,
+            "path": "M" + "L".join(points), "dash": DASHES[number % len(DASHES)] if fault else "",
+            "thick": 3 if true else 1.5, "name": name, "y": below,
         })  # fmt: skip
         below += LABEL + 14 * (len(name) - 1)
     levels = [(round(TOP + high * (1.0 - p), 1), f"{p:.0%}") for p in (0.0, 0.5, 1.0)]
