@@ -2,7 +2,8 @@
 
     .venv/bin/python -m tests.practice.players [ID ...]
 
-It takes half a minute to two minutes a case of a processor's time, and goes on where it was broken off.
+It takes a quarter of a minute to two minutes a case of a processor's time, and goes on where it was broken off: after a
+change of the engine or of the cases, delete `diagnose_practice_players.jsonl` in the folder for temporary files first.
 """
 
 from __future__ import annotations
