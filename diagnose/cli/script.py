@@ -29,6 +29,9 @@ def script(
     allow: Annotated[
         str | None, typer.Option("--allow", help="What the caller may do: covers, engine, fuse; or none.")
     ] = None,
+    unknown: Annotated[
+        list[str] | None, typer.Option("--unknown", help="What is not known of the installation: ids, or all.")
+    ] = None,
     reader: Annotated[
         str | None, typer.Option("--for", help="owner or installer; an installer where no eyes are among the tools.")
     ] = None,
@@ -56,7 +59,8 @@ def script(
     if play and as_json:
         raise BadInput([Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")])
     cache = not no_cache
-    sources, order, name = _ordered(file, layout, complaint, tools, depth, allow, reader, seed, cache, rules_from)
+    given = file, layout, complaint, tools, depth, allow, reader, seed, cache, rules_from
+    sources, order, name = _ordered(*given, tuple(unknown or ()))
     for path in (html, markdown, text):
         if path is not None:
             refuse_taken(path, force)
@@ -83,7 +87,7 @@ def script(
 
 def _ordered(
     file: str | None, layout: str | None, complaint: str | None, tools: str, depth: int, allow: str | None,
-    reader: str | None, seed: int, cache: bool, rules_from: str | None,
+    reader: str | None, seed: int, cache: bool, rules_from: str | None, unknown: tuple[str, ...],
 ) -> tuple[Sources, Order, str]:  # fmt: skip
     """Return what was ordered, every mistake of it told at once."""
     from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base, rules_named
@@ -119,6 +123,10 @@ def _ordered(
     sources = Sources(
         installation_named(name, folders), rule_base(cache, folders), figures(folders), load_script_words()
     )
+    if unknown:
+        from diagnose.cli.script_unknown import with_unknown
+
+        sources = with_unknown(sources, unknown)
     return sources, Order((complaint or "").strip(), chosen, allowed, depth, owner, seed), name
 
 

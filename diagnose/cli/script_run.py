@@ -53,10 +53,11 @@ def run_script(
     first = first_line(installation, name, None, __version__, seed, date.today().isoformat(), rules)
     with JobRecord.begin(jobs_folder(jobs, os.environ), job_name(installation.title), first) as record:
         asker.say(f"Job {record.path.stem}\n{installation.title}: {script.complaint}")
+        told: list[_Told] = []
         try:
-            return _talk(asker, script, record)
+            return _talk(asker, script, record, told)
         except EndOfAnswers as end:
-            _keep(record, Event("stop", f"the call ended: {end}"), "stopped")
+            _keep(record, Event("stop", f"the call ended: {end}{_fitted(script, told)}"), "stopped")
             asker.say(f"({end}: go on with\ndiagnose walk --resume {record.path.stem})")
             return 0
 
@@ -65,15 +66,16 @@ def _keep(record: JobRecord, event: Event, state: str = "test") -> None:
     record.append({**event_data(event), "state": state})
 
 
-def _talk(asker: Asker, script: Script, record: JobRecord) -> int:
-    """Ask the cards, then keep what was told: each answer at once, what is taken back as an undo."""
+def _talk(asker: Asker, script: Script, record: JobRecord, told: list[_Told]) -> int:
+    """Ask the cards and keep what was told: each reading at once, what is taken back as an undo, what is fitted with
+    the end, since it is no reading.
+    """
     width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 90)
     for line in (line for text in script.cautions for line in textwrap.wrap(f"Caution: {text}", width)):
         asker.say(line)
     own = asker.ask("The caller's own words? (Enter: as ordered)", ("stop",), blank=True)
     _keep(record, Event("tools", ",".join(script.tools)))
     _keep(record, Event("complaint", script.complaint if own in ("", "stop") else own))
-    told: list[_Told] = []
     at = "" if own == "stop" else script.root
     while at and isinstance(step := script.steps[at], Question):
         found = _card(asker, step, at, width)
@@ -82,13 +84,30 @@ def _talk(asker: Asker, script: Script, record: JobRecord) -> int:
         elif found == "back":
             if told:
                 at = told.pop().at
-                _keep(record, Event("undo"))
+                if not _asks_fitted(script, at):
+                    _keep(record, Event("undo"))
         elif isinstance(found, _Told):
             told.append(found)
-            _keep(record, _event(step, found))
+            if step.unknown is None:
+                _keep(record, _event(step, found))
             at = found.answer.go
     end = script.steps.get(at)
-    return _close(asker, end if isinstance(end, End) else None, record, width)
+    return _close(asker, end if isinstance(end, End) else None, record, width, _fitted(script, told))
+
+
+def _asks_fitted(script: Script, at: str) -> bool:
+    step = script.steps[at]
+    return isinstance(step, Question) and step.unknown is not None
+
+
+def _fitted(script: Script, told: list[_Told]) -> str:
+    """Return what was told of what is fitted, as the end of a sentence; nothing where nothing was."""
+    said = [
+        f"{step.say} {one.answer.label}"
+        for one in told
+        if isinstance(step := script.steps[one.at], Question) and step.unknown and one.read.kind != "skipped"
+    ]
+    return f"; told of what is fitted: {' / '.join(said)}" if said else ""
 
 
 def _event(step: Question, told: _Told) -> Event:
@@ -148,14 +167,20 @@ def _said_back(asker: Asker, read: Read) -> bool:
     return asker.ask(f"Say it back: {spelled}. Right?", ("yes", "no")) == "yes"
 
 
-def _close(asker: Asker, end: End | None, record: JobRecord, width: int) -> int:
-    """Show the end, ask what was moved, and keep both with the reason."""
+def _close(asker: Asker, end: End | None, record: JobRecord, width: int, fitted: str) -> int:
+    """Show the end, ask what was moved, and keep both with the reason.
+
+    Parameters: `fitted`, what was told of what is fitted.
+    """
     if end is not None:
         for line in ["", *end_lines(end, width)]:
             asker.say(line, style="bold red" if line.startswith("Caution:") else "")
     moved = asker.ask("What was moved or switched, and put back? (Enter: nothing)", ("stop",), blank=True)
     advice = "the call was broken off" if end is None else f"{end.end}; {'; '.join(end.tell)}"
     sent = "" if end is None else f"; {'send someone with ' + ', '.join(end.bring) if end.send else 'nobody is sent'}"
-    _keep(record, Event("stop", f"script: {advice}{sent}; moved: {moved or 'nothing'}"), "stopped")
+    _keep(record, Event("stop", f"script: {advice}{sent}; moved: {moved or 'nothing'}{fitted}"), "stopped")
+    if fitted:
+        text = f"T{fitted[3:]} Put it into the description before the walk goes on."
+        asker.say("\n".join(textwrap.wrap(text, width)))
     asker.say(f"Go on at the vehicle with\ndiagnose walk --resume {record.path.stem}")
     return 3 if end is not None and end.end == "danger" else 0

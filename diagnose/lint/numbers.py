@@ -20,7 +20,7 @@ Loc = tuple[str | int, ...]
 #: keys below which numbers are none of a rule's figures: quantities of a description, weights and counts, with no unit
 OTHERS = ("examples", "sits_at", "hands", "evidence_fades_days")
 #: files whose numbers are not those of the rule base: descriptions, and forms
-SECTIONS = ("faults", "tests", "complaints", "cautions", "causes", "operating_states", "tables", "checks")
+SECTIONS = ("faults", "tests", "complaints", "cautions", "causes", "operating_states", "tables", "checks", "scripts")
 #: units that only figures have, and words that a unit is told in where it has none
 UNITS = "K m2 s h days day bit kg l N m ohm mohm mA Ah rev min m3 cm2 mm V W A degC"
 WORDS = """% a alternator answers at capacity charge conductors counts digits emissivity factor fraction gauge

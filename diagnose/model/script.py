@@ -11,7 +11,10 @@ from typing import NamedTuple, Protocol, TypeVar
 from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Read, Take
 
-__all__ = ["Answer", "Costs", "End", "Question", "Script", "Suspect", "option_of"]
+__all__ = ["UNKNOWN", "Answer", "Costs", "End", "Question", "Script", "Suspect", "option_of"]
+
+#: quantity of a test that is none: what is fitted is asked for, by the id of an unknown as its place, in any state
+UNKNOWN = "unknown"
 
 
 class Answer(NamedTuple):
@@ -40,6 +43,11 @@ class Question(NamedTuple):
     minutes: float = 1.0
     more: float = 1.0
     danger: bool = False
+
+    @property
+    def unknown(self) -> str | None:
+        """The id of what is unknown of the installation, where the card asks for that and not for a reading."""
+        return self.take.where[0] if self.take.quantity == UNKNOWN else None
 
 
 class Suspect(NamedTuple):

@@ -11,7 +11,7 @@ from pydantic import Field
 
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caller", "Card", "EndWords", "ScriptWords"]
+__all__ = ["Caller", "Card", "EndWords", "Opening", "ScriptWords"]
 
 
 class Caller(Record):
@@ -35,6 +35,13 @@ class Card(Record):
     say: Line
     how: Line
     answers: dict[Identifier, Line] = Field(default_factory=dict)
+
+
+class Opening(Record):
+    """What is said before the first card: to staff who talk with an owner, and to an installer at the vehicle."""
+
+    owner: tuple[Line, ...]
+    installer: tuple[Line, ...]
 
 
 class EndWords(Record):
@@ -61,7 +68,7 @@ class ScriptWords(Record):
     signs: dict[Identifier, tuple[Identifier, ...]]
     cannot: Line
     unsteady: Line
-    opening: tuple[Line, ...]
+    opening: Opening
     ends: dict[Identifier, EndWords]
     owner_can: dict[Identifier, Line]
     bring: dict[Identifier, Line]

@@ -30,7 +30,9 @@ def _answer(answer: Answer) -> dict[str, Any]:
 
 def _question(question: Question) -> dict[str, Any]:
     return {
-        "say": question.say, "how": question.how, "take": take_json(question.take),
+        "say": question.say, "how": question.how,
+        **({"take": take_json(question.take)} if question.unknown is None else
+           {"take": None, "unknown": question.unknown}),
         "cautions": list(question.cautions), "minutes": question.minutes, "more": question.more,
         "danger": question.danger, "answers": [_answer(a) for a in question.answers],
     }  # fmt: skip

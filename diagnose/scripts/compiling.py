@@ -6,67 +6,36 @@ It is the one door to this folder: nothing is read from files here, and no numbe
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.candidates import minutes_of
-from diagnose.inference.complaints import complaint_ratio, match_complaint
-from diagnose.inference.posterior import prior_of
+from diagnose.inference.complaints import match_complaint
 from diagnose.model.figures import Tables
-from diagnose.model.installation import Installation
-from diagnose.model.reading import QUANTITIES, Take
-from diagnose.model.rules import RuleBase
-from diagnose.model.script import Answer, End, Question, Script
-from diagnose.model.script_words import ScriptWords
-from diagnose.prediction.hypotheses import all_hypotheses
-from diagnose.prediction.predictor import Predictor
-from diagnose.prediction.sights import Sights
-from diagnose.prediction.streams import Streams
-from diagnose.scripts.deciding import Decision, act_for, decide, owner_acts
-from diagnose.scripts.ending import end_of
-from diagnose.scripts.growing import Limits, Node, Table, grow
-from diagnose.scripts.noticing import noticed
-from diagnose.scripts.outcomes import grains_of, outcomes_of
-from diagnose.scripts.permitted import danger_takes, permitted_takes, tool_of
-from diagnose.scripts.sifting import sifted
-from diagnose.scripts.wording import Wording, band_label, labels_for
-from diagnose.session.cautions import for_complaint, for_take
+from diagnose.model.reading import QUANTITIES
+from diagnose.model.script import UNKNOWN, Answer, End, Question, Script
+from diagnose.scripts.deciding import Decision, decide, owner_acts
+from diagnose.scripts.ending import Told, end_of
+from diagnose.scripts.growing import grow
+from diagnose.scripts.standing import Limits, Node, Table
+from diagnose.scripts.tabling import Order, Sources, table_of
+from diagnose.scripts.wording import Wording, band_label
+from diagnose.session.cautions import for_complaint
 
 __all__ = ["Order", "Sources", "compile_script", "decided", "limits_of", "table_of"]
 
-#: vehicles drawn for each hypothesis, drawn this much wider than the tables say, since real ones keep to no table
-VEHICLES, STRETCH = 16, 1.25
 #: cards on one level at most: more make a longer page and hardly a better script
 WIDTH = 32
-
-
-class Sources(NamedTuple):
-    """What a script is made from: installation, rule base, figures, words."""
-
-    installation: Installation
-    rules: RuleBase
-    tables: Tables
-    words: ScriptWords
-
-
-class Order(NamedTuple):
-    """What is ordered: the complaint, the tools, `allowed` beyond looking, how many questions, and for whom."""
-
-    complaint: str
-    tools: tuple[str, ...]
-    allowed: tuple[str, ...]
-    depth: int
-    owner: bool
-    seed: int = 1
 
 
 def compile_script(sources: Sources, order: Order) -> Script:
     """Return the script."""
     table = table_of(sources, order)
     nodes = grow(table, limits_of(sources.tables, order))
-    wording = Wording(sources.installation, sources.rules, sources.words, order.owner)
+    wording = Wording(
+        sources.installation, sources.rules, sources.words, order.owner, sources.unknowns,
+        tuple(version.installation for version in sources.versions) or (sources.installation,),
+    )  # fmt: skip
     rule = match_complaint(order.complaint, sources.rules)
     complaint = rule.id if rule is not None else ""
     ends, where = _ends(nodes, table, sources, order, wording, complaint)
@@ -75,66 +44,47 @@ def compile_script(sources: Sources, order: Order) -> Script:
         names[k]: _question(node, names, wording, len(table.danger), _more(nodes, k, {}))
         for k, node in enumerate(nodes) if node.take is not None
     }  # fmt: skip
-    steps |= ends
-    cautions = _cautions(nodes, sources, complaint, () if order.owner else tuple(ends.values()))
+    root, steps = _without_idle(names[0], {**steps, **ends})
+    cautions = _cautions(nodes, wording, complaint, () if order.owner else tuple(ends.values()))
     title = sources.installation.title
-    return Script(title, order.complaint, order.owner, order.tools, order.allowed, names[0], cautions, steps)
+    return Script(title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps)
 
 
-def _cautions(nodes: list[Node], sources: Sources, complaint: str, repairs: Sequence[End]) -> tuple[str, ...]:
+def _without_idle(root: str, steps: dict[str, Question | End]) -> tuple[str, dict[str, Question | End]]:
+    """Return a script without questions about what is fitted whose answers all lead to the same: ends are put together
+    only when all is grown.
+    """
+    while True:
+        idle: dict[str, str] = {}
+        for name, step in steps.items():
+            if isinstance(step, Question) and step.take.quantity == UNKNOWN:
+                led = {answer.go for answer in step.answers}
+                if len(led) == 1:
+                    idle[name] = led.pop()
+        if not idle:
+            return root, steps
+        # One at a time along a path: what an idle one leads to may be idle itself.
+        chosen = {name: go for name, go in idle.items() if go not in idle}
+        root = chosen.get(root, root)
+        steps = {
+            name: step if isinstance(step, End) else step._replace(
+                answers=tuple(answer._replace(go=chosen.get(answer.go, answer.go)) for answer in step.answers)
+            )
+            for name, step in steps.items() if name not in chosen
+        }  # fmt: skip
+
+
+def _cautions(nodes: list[Node], wording: Wording, complaint: str, repairs: Sequence[End]) -> tuple[str, ...]:
     """Return what stands before the first question: the opening, and in full every caution that a card, or an end after
     which a repair is made, reminds of.
     """
-    ids = list(for_complaint(complaint, sources.rules))
+    rules = wording.rules
+    ids = list(for_complaint(complaint, rules))
     for node in nodes:
-        ids += for_take(node.take, sources.installation, sources.rules) if node.take is not None else ()
+        ids += wording.cautions(node.take) if node.take is not None else ()
     brief = {caution for end in repairs for caution in end.cautions}
-    ids += [name for name, caution in sources.rules.cautions.items() if caution.brief in brief]
-    return (*sources.words.opening, *(sources.rules.cautions[name].says for name in dict.fromkeys(ids)))
-
-
-def table_of(sources: Sources, order: Order) -> Table:
-    """Return what the script is grown on: the chances of all answers to all permitted tests."""
-    installation, rules, tables = sources.installation, sources.rules, sources.tables
-    complaint = match_complaint(order.complaint, rules)
-    hypotheses = all_hypotheses(installation, rules)
-    prior = prior_of(hypotheses, [complaint_ratio(complaint, h, installation) for h in hypotheses])
-    can = owner_acts(sources.words.owner_can, order.allowed)
-    acts = [act_for(h, installation, can) if order.owner else h.place for h in hypotheses]
-    predictor = Predictor(installation, tables, hypotheses, Streams(order.seed, VEHICLES, STRETCH))
-    seen = noticed(installation, predictor)
-    grains = grains_of(hypotheses, acts, prior, np.where(seen, 1.0, tables.number("scripts", "unnoticed")))
-    danger = danger_takes(installation, order.tools) if order.owner else ()
-    takes = permitted_takes(
-        installation, rules, tables, order.tools, sources.words.caller, order.allowed, order.owner
-    )  # fmt: skip
-    takes = sifted([t for t in takes if t not in danger], predictor, prior)
-    sights = Sights(rules, installation)
-    labels = {t: own for t in takes if order.owner and (own := labels_for(t, sources.words, False))}
-    alarms = {t: labels_for(t, sources.words, True) for t in danger}
-    steps = {"volts": tables.number("scripts", "step_volts"), "amps": tables.number("scripts", "step_amps")}
-    wrong = tables.number("scripts", "mistaken")
-    outcomes = outcomes_of(takes, grains, predictor, sights, labels, steps, wrong)
-    first = outcomes_of(danger, grains, predictor, sights, alarms, steps, wrong)
-    return Table(grains, tuple(outcomes), tuple(first), dict(sources.words.signs), _Minutes(sources, order.owner).of)
-
-
-class _Minutes(NamedTuple):
-    """Minutes of a test from a state, and of the test alone, for the person who takes it."""
-
-    sources: Sources
-    owner: bool
-
-    def of(self, take: Take, state: str | None) -> tuple[float, float]:
-        """Return the minutes [min] of a test from a state, and of the test alone."""
-        tables, installation = self.sources.tables, self.sources.installation
-        base = self.sources.rules.tests[take.quantity].minutes
-        change, fitted = (tables.number("minutes", k) for k in ("change_of_state", "jumper_or_swap"))
-        if not self.owner:
-            return minutes_of(take, base, installation, state, frozenset(), (change, fitted)), base
-        effort = tables.number("scripts", f"effort_{tool_of(take)}")
-        alone = effort * base + tables.number("scripts", "card")
-        return alone + effort * (change if take.when != state else 0.0), alone
+    ids += [name for name, caution in rules.cautions.items() if caution.brief in brief]
+    return (*wording.opening, *(rules.cautions[name].says for name in dict.fromkeys(ids)))
 
 
 def limits_of(tables: Tables, order: Order) -> Limits:
@@ -152,13 +102,13 @@ def _ends(
 ) -> tuple[dict[str, End], dict[int, str]]:
     """Return the ends, those of which the same follows made one, and which node comes to which."""
     groups: dict[tuple[object, ...], list[int]] = {}
-    beliefs: dict[int, tuple[Array, Decision]] = {}
+    beliefs: dict[int, Array] = {}
     for k, node in enumerate(nodes):
         if node.take is None:
             belief = table.grains.by_hypothesis(node.standing.weights)
             because = node.because or "tests_spent"
             decision = decided(belief, node.standing.unlisted, table, sources, order, because)
-            beliefs[k] = belief, decision
+            beliefs[k] = belief
             leader = int(np.argmax(belief[1:])) if because == "found" else -1
             groups.setdefault((because, decision.send, decision.bring, decision.owner, leader), []).append(k)
     ends: dict[str, End] = {}
@@ -166,11 +116,13 @@ def _ends(
     for number, (key, members) in enumerate(groups.items(), 1):
         reach = np.array([nodes[k].standing.reach for k in members])
         share = reach / max(float(reach.sum()), 1e-300)
-        belief = np.asarray(sum(s * beliefs[k][0] for s, k in zip(share, members, strict=True)))
+        belief = np.asarray(sum(s * beliefs[k] for s, k in zip(share, members, strict=True)))
         unlisted = float(sum(s * nodes[k].standing.unlisted for s, k in zip(share, members, strict=True)))
         because = str(key[0])
         decision = decided(belief, unlisted, table, sources, order, because)
-        ends[f"e{number}"] = end_of(because, belief, unlisted, table.grains, decision, wording, complaint)
+        versions = sum(s * table.by_version(nodes[k].standing.weights) for s, k in zip(share, members, strict=True))
+        told = Told(belief, unlisted, np.asarray(versions), decision)
+        ends[f"e{number}"] = end_of(because, told, table.grains, wording, complaint)
         where |= dict.fromkeys(members, f"e{number}")
     return ends, where
 
@@ -202,7 +154,7 @@ def _question(node: Node, names: Mapping[int, str], wording: Wording, alarms: in
     take = node.take
     assert take is not None
     danger = node.standing.danger < alarms
-    unit = QUANTITIES[take.quantity][1]
+    unit = None if take.quantity == UNKNOWN else QUANTITIES[take.quantity][1]
     answers = []
     for branch in node.branches:
         go = names[branch.to]
@@ -211,9 +163,7 @@ def _question(node: Node, names: Mapping[int, str], wording: Wording, alarms: in
         else:
             label = band_label(branch.low, branch.high, unit or "")
             answers.append(Answer(label, go, None, branch.low, branch.high, unit))
-    rules = wording.rules
-    known = [rules.cautions[c] for c in for_take(take, wording.installation, rules)]
-    cautions = tuple(c.brief for c in known)
+    cautions = tuple(wording.rules.cautions[name].brief for name in wording.cautions(take))
     return Question(
         wording.say(take, danger), wording.how(take, danger), take, cautions, tuple(answers), round(node.minutes, 1),
         round(more, 1), danger,

@@ -6,7 +6,7 @@ It words a decision that was taken; a diagnosis that is not proved is never told
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -18,26 +18,36 @@ from diagnose.scripts.outcomes import Grains
 from diagnose.scripts.wording import Wording
 from diagnose.session.cautions import for_complaint, for_repair
 
-__all__ = ["end_of"]
+__all__ = ["Told", "end_of"]
 
 #: suspects named at an end, and the least chance of one; sizes named of one part
 MOST, LEAST, SIZES = 5, 0.01, 4
 
 
-def end_of(
-    because: str, belief: Array, unlisted: float, grains: Grains, decision: Decision, wording: Wording, complaint: str
-) -> End:
+class Told(NamedTuple):
+    """What is thought at an end: belief (hypotheses,) with `unlisted`, in each of the versions (versions,), and what is
+    decided by it.
+    """
+
+    belief: Array
+    unlisted: float
+    versions: Array
+    decision: Decision
+
+
+def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint: str) -> End:
     """Return one end.
 
-    Parameters: `because`, a word of a ranking's stop, or `unusable`; `belief` (hypotheses,); `decision`, of it.
+    Parameters: `because`, a word of a ranking's stop, or `unusable`.
     """
+    belief, unlisted, _, decision = told
     suspects = _suspects(belief, grains, wording)
     kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
     said = wording.words.ends["solved" if decision.owner and because != "danger" else because]
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
         f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
-        tuple(_bring(name, belief, grains, wording) for name in decision.bring) if decision.send else (),
+        tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
         _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
         _costs(decision), round(decision.minutes) if decision.send else 0.0, _photos(wording) if decision.send else (),
         _of(wording.words.meanwhile, kinds, wording), _not_safe(because, suspects, wording),
@@ -70,14 +80,19 @@ def _percent(chance: float) -> str:
     return f"{round(100 * chance)} %"
 
 
-def _bring(name: str, belief: Array, grains: Grains, wording: Wording) -> str:
-    """Return one item of the van list, with the sizes of all suspects that need it."""
+def _bring(name: str, told: Told, grains: Grains, wording: Wording) -> str:
+    """Return one item of the van list, with the sizes of all suspects that need it, in all versions still thought of.
+    """
     sizes: dict[str, float] = {}
-    for row, hypothesis in enumerate(grains.hypotheses):
-        if belief[row] > 0.002 and part_for(hypothesis, wording.installation) == name and hypothesis.fault is not None:
-            size = size_of(name, hypothesis.fault, wording.installation)
+    fitted = [(one, float(share)) for one, share in zip(wording.fitted, told.versions, strict=True) if share > LEAST]
+    for chance, hypothesis in zip(told.belief.tolist(), grains.hypotheses, strict=True):
+        fault = hypothesis.fault
+        if fault is None or chance <= 0.002 or part_for(hypothesis, wording.installation) != name:
+            continue
+        for installation, share in fitted:
+            size = size_of(name, fault, installation) if fault.part in installation.parts else None
             if size is not None:
-                sizes[size] = sizes.get(size, 0.0) + float(belief[row])
+                sizes[size] = sizes.get(size, 0.0) + chance * share
     likeliest = sorted(sizes, key=lambda s: (-sizes[s], s))[:SIZES]
     return wording.words.bring[name].format(sizes=", ".join(likeliest) or "the sizes fitted")
 
@@ -121,7 +136,7 @@ def _of(texts: Any, kinds: Iterable[str], wording: Wording) -> tuple[str, ...]:
 def _not_safe(because: str, suspects: Sequence[Suspect], wording: Wording) -> tuple[str, ...]:
     """Return when it is not safe to drive or charge."""
     own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= 0.05}
-    if any(getattr(part, "chemistry", "") == "lfp" for part in wording.installation.parts.values()):
+    if any(getattr(part, "chemistry", "") == "lfp" for one in wording.fitted for part in one.parts.values()):
         own.add("lfp")
     return tuple(text for key, text in wording.words.not_safe.items() if key in own)
 
@@ -130,6 +145,6 @@ def _cautions(suspects: Sequence[Suspect], complaint: str, wording: Wording) -> 
     """Return the cautions of the complaint and of the likeliest repair."""
     ids = list(for_complaint(complaint, wording.rules))
     if suspects:
-        ids += for_repair(suspects[0].fault, wording.installation, wording.rules)
+        ids += [name for one in wording.fitted for name in for_repair(suspects[0].fault, one, wording.rules)]
     known = [wording.rules.cautions[name] for name in dict.fromkeys(ids)]
     return tuple(caution.brief for caution in known)

@@ -1,99 +1,33 @@
 """A script grown level by level on the table of outcomes: at each question the test that tells most a minute.
 
-States of belief on one level that are nearly alike become one, with the union of what was asked, so that a tree of
-thousands of paths has some hundred cards and no test stands twice on a path. Words come later; here are numbers only.
+States of belief on one level that are nearly alike become one (`merging`). Words come later; here are numbers only.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.visits import Offered, by_worth
-from diagnose.model.reading import Take
+from diagnose.model.script import UNKNOWN
 from diagnose.scripts.bands import best_cuts, held_back
-from diagnose.scripts.clusters import clustered
+from diagnose.scripts.merging import merged
 from diagnose.scripts.outcomes import Grains, Outcomes
+from diagnose.scripts.standing import Branch, Limits, Node, Pending, Standing, Table
 
-__all__ = ["Branch", "Limits", "Node", "Standing", "Table", "grow", "root_of", "step"]
+__all__ = ["grow", "root_of", "step"]
 
 #: bits below which a test is not worth its minutes; below which it is not asked only to confirm what is nearly sure
 LEAST, UPSETTING = 0.01, 0.05
 SURE, NEARLY = 0.95, 0.8
+#: bits that a question about what is fitted may seem to tell by the chance of the draw alone
+CHANCE = 0.03
 #: chance that an answer is moved by a cause that is not listed; it then is any of the answers
 MOVED = 0.25
-#: how much more a difference in what needs nobody counts than one between places
-NOBODY = 2.0
-
-
-class Limits(NamedTuple):
-    """When asking ends: `depth` questions, `width` cards a level, `unusable` answers, `dry` questions or `minutes`
-    [min] without `gain` [bit]; `cannot`, the share of questions that are not answered.
-    """
-
-    depth: int
-    width: int
-    unusable: int
-    dry: int
-    minutes: float
-    gain: float
-    cannot: float
-
-
-class Standing(NamedTuple):
-    """A state of belief on one level: `weights` (grains,) with `unlisted`, summing to 1; `reach`, the chance to come
-    here; what was asked, how often no answer was had, and questions and minutes since the last gain.
-    """
-
-    weights: Array
-    unlisted: float
-    reach: float
-    taken: frozenset[Take]
-    danger: int
-    state: str | None = None
-    cannot: int = 0
-    dry: int = 0
-    minutes: float = 0.0
-
-
-#: a standing with why it ends at once, if it does
-Pending = tuple[Standing, str | None]
-
-
-class Branch(NamedTuple):
-    """One answer of a question: a word, or a band; the number of the standing it leads to, `signs` a danger instead."""
-
-    read: str | None
-    low: float | None
-    high: float | None
-    chance: float
-    to: int
-
-
-class Node(NamedTuple):
-    """A standing with what follows: the outcomes asked for and its branches, or why it ends."""
-
-    standing: Standing
-    take: Take | None
-    minutes: float
-    branches: tuple[Branch, ...]
-    because: str | None
-
-
-class Table(NamedTuple):
-    """What scripts are grown on: grains, outcomes, those about danger with the words that end it, minutes by test
-    and state.
-    """
-
-    grains: Grains
-    outcomes: tuple[Outcomes, ...]
-    danger: tuple[Outcomes, ...]
-    signs: dict[str, tuple[str, ...]]
-    minutes: Callable[[Take, str | None], tuple[float, float]]
+#: belief in vehicles that have nothing to take a test at, from which on it is not asked
+LACKING = 0.1
 
 
 def grow(table: Table, limits: Limits) -> list[Node]:
@@ -108,7 +42,7 @@ def grow(table: Table, limits: Limits) -> list[Node]:
             node, after = step(table, limits, standing, depth, because)
             fresh.append(node._replace(branches=tuple(b._replace(to=len(pending) + b.to) for b in node.branches)))
             pending += after
-        level, numbers = _merged(pending, table.grains, limits, depth + 1 >= limits.depth)
+        level, numbers = merged(pending, table, limits, depth + 1 >= limits.depth)
         nodes += [n._replace(branches=tuple(b._replace(to=first + numbers[b.to]) for b in n.branches)) for n in fresh]
         if not level:
             break
@@ -180,11 +114,14 @@ def _offered(table: Table, at: Standing, held: Array) -> list[tuple[Offered, Out
     column = float(held_back(np.bincount(grains.acts, held / total)[None, :])[0])
     found = []
     for one in table.outcomes:
-        if one.take not in at.taken:
+        lacking = 0.0 if one.lacks is None else float(at.weights[one.lacks].sum()) / total
+        if one.take not in at.taken and lacking < LACKING:
             chance = one.chance if whole else one.chance[:, alive]
             joint = np.add.reduceat(chance * weights, starts, axis=1).astype(float) / total
             minutes, alone = table.minutes(one.take, at.state)
-            found.append((Offered(one.take, max(float(held_back(joint).sum()) - column, 0.0), minutes, alone), one))
+            bits = max(float(held_back(joint).sum()) - column, 0.0)
+            if one.take.quantity != UNKNOWN or bits >= CHANCE:
+                found.append((Offered(one.take, bits, minutes, alone), one))
     return found
 
 
@@ -206,13 +143,15 @@ def _branches(
         dry = (0, 0.0) if told >= limits.gain else (at.dry + 1, at.minutes + minutes)
         after = at._replace(
             weights=share, unlisted=unlisted / max(total, 1e-300), reach=at.reach * total * (1.0 - limits.cannot),
-            taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)), state=one.take.when,
-            dry=dry[0], minutes=dry[1],
+            taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)),
+            state=one.take.when or at.state, dry=dry[0], minutes=dry[1],
         )  # fmt: skip
         found.append(Branch(read, low, high, total * (1.0 - limits.cannot), len(pending)))
         pending.append((after, "danger" if read in signs else None))
+    # who does not know what is fitted may answer all else
+    unusable = at.cannot + (one.take.quantity != UNKNOWN)
     cannot = at._replace(
-        taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)), cannot=at.cannot + 1,
+        taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)), cannot=unusable,
         dry=at.dry + 1, minutes=at.minutes + minutes, reach=at.reach * limits.cannot,
     )  # fmt: skip
     found.append(Branch("skipped", None, None, limits.cannot, len(pending)))
@@ -244,54 +183,3 @@ def _gain(grains: Grains, before: Array, after: Array) -> float:
     p, q = p / max(p.sum(), 1e-300), q / max(q.sum(), 1e-300)
     with np.errstate(divide="ignore", invalid="ignore"):
         return float(np.where(p > 0.0, p * np.log2(p / np.maximum(q, 1e-300)), 0.0).sum())
-
-
-def _merged(pending: list[Pending], grains: Grains, limits: Limits, last: bool) -> tuple[list[Pending], list[int]]:
-    """Return standings with those that are alike made one, and for each of `pending` the number of its group.
-
-    Only those with the same danger and the same number of answers that were not had are put together, the cheapest
-    pair first: cost is what a pair differs by, squared, times how likely the rarer is. Those that end at once, and
-    those after the `last` question, stay as they are.
-    """
-    numbers = [-1] * len(pending)
-    asked: list[int] = []
-    groups: list[list[int]] = []
-    signs = [k for k, (_, because) in enumerate(pending) if because is not None]
-    for k, (standing, because) in enumerate(pending):
-        if because is None and (last or standing.cannot >= limits.unusable):
-            groups.append([k])
-        elif because is None:
-            asked.append(k)
-    groups += ([signs] if signs else []) + clustered(
-        np.array([_features(pending[k][0], grains) for k in asked]),
-        np.array([pending[k][0].reach for k in asked]),
-        [(pending[k][0].cannot, pending[k][0].danger) for k in asked], limits.width, asked,
-    )  # fmt: skip
-    joined: list[Pending] = []
-    for number, members in enumerate(groups):
-        first, *others = sorted(members, key=lambda k: (-pending[k][0].reach, k))
-        standing = pending[first][0]
-        for k in others:
-            standing = _joined(standing, pending[k][0])
-        joined.append((standing, pending[first][1]))
-        for k in members:
-            numbers[k] = number
-    return joined, numbers
-
-
-def _features(standing: Standing, grains: Grains) -> Array:
-    """Return belief by unit, and in what needs nobody, which counts most: by it a person is sent or not."""
-    held = np.add.reduceat(standing.weights, grains.starts)
-    return np.concatenate([held, [standing.unlisted, NOBODY * held[grains.acts == 0].sum()]])
-
-
-def _joined(one: Standing, other: Standing) -> Standing:
-    """Return two standings as one, weighted by how likely each is."""
-    reach = one.reach + other.reach
-    share = other.reach / max(reach, 1e-300)
-    return one._replace(
-        weights=(1.0 - share) * one.weights + share * other.weights,
-        unlisted=(1.0 - share) * one.unlisted + share * other.unlisted,
-        reach=reach, taken=one.taken | other.taken, dry=max(one.dry, other.dry),
-        minutes=max(one.minutes, other.minutes),
-    )  # fmt: skip

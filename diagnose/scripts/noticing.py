@@ -12,7 +12,7 @@ from diagnose.inference.candidates import candidates, states_of
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery
 from diagnose.model.reading import Take
-from diagnose.prediction.predictor import Predictor
+from diagnose.prediction.predictor import Predicting
 
 __all__ = ["noticed", "noticed_by"]
 
@@ -32,7 +32,7 @@ def noticed_by(installation: Installation) -> tuple[Take, ...]:
     return tuple(dict.fromkeys([*seen, *currents, *at]))
 
 
-def noticed(installation: Installation, predictor: Predictor) -> NDArray[np.bool_]:
+def noticed(installation: Installation, predictor: Predicting) -> NDArray[np.bool_]:
     """Return whether each fault is noticed on each vehicle, shape (hypotheses, vehicles): against the same vehicle
     without it.
 

@@ -18,10 +18,10 @@ from diagnose.inference.evidence import HUNTING_SAYS
 from diagnose.model.reading import Take
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.instruments import called_unsteady
-from diagnose.prediction.predictor import Predicted, Predictor
+from diagnose.prediction.predictor import Predicted, Predicting
 from diagnose.prediction.sights import SOUND_WORD, Sights
 
-__all__ = ["Grains", "Outcomes", "grains_of", "outcomes_of"]
+__all__ = ["Grains", "Outcomes", "grains_of", "lacking_in", "outcomes_of", "told_of"]
 
 #: edges of bins: so many at even shares of what is predicted, so many in the widest gaps
 EVEN, GAPS = 9, 4
@@ -57,12 +57,15 @@ class Grains(NamedTuple):
 
 class Outcomes(NamedTuple):
     """The answers of one test: bins between `edges` first, then `words`; `chance` (answers, grains), columns sum to 1.
+
+    `lacks` (grains,): whether there is nothing to take it at; None where all have it.
     """
 
     take: Take
     edges: tuple[float, ...]
     words: tuple[str, ...]
     chance: NDArray[np.float32]
+    lacks: NDArray[np.bool_] | None = None
 
     @property
     def bins(self) -> int:
@@ -70,12 +73,15 @@ class Outcomes(NamedTuple):
         return len(self.edges) + 1 if "unsteady" in self.words else 0
 
 
-def grains_of(hypotheses: Sequence[Hypothesis], acts: Sequence[str], prior: Array, shares: Array) -> Grains:
+def grains_of(
+    hypotheses: Sequence[Hypothesis], acts: Sequence[str], prior: Array, shares: Array, mix: Array
+) -> Grains:
     """Sort hypotheses by what is done for them, then by place, and share the belief in all among their vehicles.
 
     Parameters: `acts`, what is done for each, an empty word for the first, that nothing is wrong; `prior`
     (hypotheses,), summing to less than 1; `shares` (hypotheses, vehicles), how much each vehicle counts beside the
-    others of all hypotheses but the first, which keeps its belief.
+    others of all hypotheses but the first, which keeps its belief; `mix` (hypotheses, vehicles), how much beside those
+    of the same hypothesis, 1 on average.
     """
     count = shares.shape[1]
     names = [(act, h.place) for act, h in zip(acts, hypotheses, strict=True)]
@@ -85,17 +91,17 @@ def grains_of(hypotheses: Sequence[Hypothesis], acts: Sequence[str], prior: Arra
     starts = np.flatnonzero(np.diff(np.concatenate([[-1], units]))) * count
     different = sorted({act for act, _ in known})
     done = np.array([different.index(act) for act, _ in known], dtype=np.intp)
-    counted = prior[:, None] * shares / count
+    counted = prior[:, None] * shares * mix / count
     counted[1:] *= prior[1:].sum() / max(float(counted[1:].sum()), 1e-300)
-    counted[0] = prior[0] / count
+    counted[0] = prior[0] * mix[0] / count
     before = counted[order].reshape(-1)
     ordered = tuple(hypotheses[n] for n in order)
     return Grains(ordered, tuple(order), count, starts, units, done, before, 1.0 - float(prior.sum()))
 
 
 def outcomes_of(
-    takes: Sequence[Take], grains: Grains, predictor: Predictor, sights: Sights, labels: Mapping[Take, tuple[str, ...]],
-    steps: Mapping[str, float], mistaken: float,
+    takes: Sequence[Take], grains: Grains, predictor: Predicting, sights: Sights,
+    labels: Mapping[Take, tuple[str, ...]], steps: Mapping[str, float], mistaken: float,
 ) -> list[Outcomes]:  # fmt: skip
     """Return the chances of all answers of tests.
 
@@ -127,6 +133,27 @@ def outcomes_of(
         else:
             found.append(_numbered(take, predicted[take], rows, grains, steps.get(take.quantity, 0.0), mistaken))
     return found
+
+
+def lacking_in(one: Outcomes, lacks: NDArray[np.bool_], hypotheses: int) -> Outcomes:
+    """Return outcomes for vehicles (vehicles,) of which some lack what the test is about: any answer of theirs is as
+    likely as another.
+    """
+    if not lacks.any():
+        return one
+    own = np.tile(lacks, hypotheses)
+    return one._replace(chance=np.where(own, np.float32(1.0 / len(one.chance)), one.chance), lacks=own)
+
+
+def told_of(
+    take: Take, words: tuple[str, ...], said: NDArray[np.intp], hypotheses: int, mistaken: float
+) -> Outcomes:
+    """Return outcomes of a question whose answer is the same whatever is wrong.
+
+    Parameters: `said` (vehicles,), the number of the word that is true of each.
+    """
+    true = np.tile(np.arange(len(words))[:, None] == said, hypotheses)
+    return Outcomes(take, (), words, ((1.0 - mistaken) * true + mistaken / len(words)).astype(np.float32))
 
 
 def _worded(

@@ -13,7 +13,8 @@ from diagnose.model.reading import Read, Take
 from diagnose.model.script import Answer, End, Question, Script, option_of
 from diagnose.scripts.compiling import Order, Sources, decided, limits_of, table_of
 from diagnose.scripts.deciding import Decision
-from diagnose.scripts.growing import Table, root_of, step
+from diagnose.scripts.growing import root_of, step
+from diagnose.scripts.standing import Table
 
 __all__ = ["Afresh", "Play", "play", "play_afresh"]
 

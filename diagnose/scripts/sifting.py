@@ -16,6 +16,7 @@ from diagnose.model.reading import Take
 from diagnose.prediction.instruments import noise
 from diagnose.prediction.predictor import Predictor, by_condition
 from diagnose.prediction.sights import SOUND_WORD
+from diagnose.scripts.mixing import Mixed
 
 __all__ = ["sifted"]
 
@@ -25,7 +26,7 @@ KEPT, MANY = 60, 150
 APART, BINS = 2.0, 8
 
 
-def sifted(takes: Sequence[Take], predictor: Predictor, prior: Array) -> tuple[Take, ...]:
+def sifted(takes: Sequence[Take], predictor: Predictor | Mixed, prior: Array) -> tuple[Take, ...]:
     """Return the tests worth a place in the table, in their order.
 
     Parameters: `prior` (hypotheses,), in the order of the predictor.

@@ -5,6 +5,7 @@ Words are put together here and nowhere else in this folder; what is asked was c
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, NamedTuple
 
 from diagnose.basics.quantities import Span
@@ -12,9 +13,12 @@ from diagnose.circuit.topology import start_batteries, zone_of
 from diagnose.model.installation import Installation, name_of
 from diagnose.model.reading import Take
 from diagnose.model.rules import RuleBase
+from diagnose.model.script import UNKNOWN
 from diagnose.model.script_words import Card, ScriptWords
 from diagnose.model.states import OPERATING_STATES
 from diagnose.model.terminals import poles_of
+from diagnose.model.unknowns import Unknown
+from diagnose.session.cautions import for_take
 
 __all__ = ["Wording", "band_label", "labels_for"]
 
@@ -48,15 +52,34 @@ def band_label(low: float | None, high: float | None, unit: str) -> str:
 
 
 class Wording(NamedTuple):
-    """Everything that cards of one installation are worded with; `owner`: whether the person is one."""
+    """Everything that cards of one installation are worded with; `owner`: whether the person is one.
+
+    `unknowns` are the questions about what is fitted, `fitted` the installations it may be, all with the same names.
+    """
 
     installation: Installation
     rules: RuleBase
     words: ScriptWords
     owner: bool
+    unknowns: Mapping[str, Unknown]
+    fitted: tuple[Installation, ...]
+
+    @property
+    def opening(self) -> tuple[str, ...]:
+        """What is said before the first card, to whom it is for."""
+        return self.words.opening.owner if self.owner else self.words.opening.installer
+
+    def cautions(self, take: Take) -> tuple[str, ...]:
+        """Return the ids of the cautions before a test, whatever is fitted; a question about that needs none."""
+        if take.quantity == UNKNOWN:
+            return ()
+        found = [name for one in self.fitted for name in for_take(take, one, self.rules)]
+        return tuple(dict.fromkeys(found))
 
     def say(self, take: Take, danger: bool = False) -> str:
         """Return what is said on a card: one act, at most 15 words for an owner."""
+        if take.quantity == UNKNOWN:
+            return self.unknowns[take.where[0]].say
         if not (self.owner or danger):
             return f"{self.rules.tests[take.quantity].name.capitalize()}: {self._places(take)}"
         text = _card(take, self.words, danger).say
@@ -68,6 +91,8 @@ class Wording(NamedTuple):
 
     def how(self, take: Take, danger: bool = False) -> str:
         """Return how it is done, the vehicle's state first, then where the thing is."""
+        if take.quantity == UNKNOWN:
+            return self.unknowns[take.where[0]].how
         if not (self.owner or danger):
             return f"{OPERATING_STATES[take.when].says.capitalize()}. {self.rules.tests[take.quantity].how}"
         state = "" if danger else self.words.prepare.get(take.when, "") + " "
@@ -79,6 +104,8 @@ class Wording(NamedTuple):
             return self.words.cannot
         if word == "unsteady":
             return self.words.unsteady
+        if take.quantity == UNKNOWN:
+            return self.unknowns[take.where[0]].answers[word].label
         if not (self.owner or danger):
             return word.replace("_", " ")
         return _card(take, self.words, danger).answers[word]

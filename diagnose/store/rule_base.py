@@ -22,6 +22,7 @@ from diagnose.store.rule_examples import load_cause_examples, load_examples
 from diagnose.store.rule_folders import SOURCES, RuleFolders, Unfilled, as_folders
 from diagnose.store.rules import UNFILLED, read_rules
 from diagnose.store.tables import load_tables
+from diagnose.store.unknowns import load_unknowns
 from diagnose.store.worked_cases import LoadedCase, worked_case
 from diagnose.store.yaml_text import Document
 
@@ -29,7 +30,8 @@ __all__ = ["ReadBase", "read_base"]
 
 T = TypeVar("T")
 SECTIONS = (
-    "faults", "tests", "complaints", "cautions", "causes", "operating_states", "tables", "checks", "layouts", "examples"
+    "faults", "tests", "complaints", "cautions", "causes", "operating_states", "tables", "checks", "layouts",
+    "examples", "scripts",
 )  # fmt: skip
 
 
@@ -61,6 +63,8 @@ def read_base(folder: Path | RuleFolders) -> ReadBase:
     if tables is not None and not files.wrong:
         for load in (load_examples, load_cause_examples):
             _tried("example", partial(load, base), wrong)
+        if "rules/scripts/unknowns.yaml" in texts:
+            _tried("unknowns", partial(load_unknowns, base.base), wrong)
         _tried("design_check", partial(load_check_examples, tables, base.base), wrong)
         for stem in base.stems("examples"):
             _tried("example", partial(_example, stem, base, files.rules.faults), wrong)

@@ -17,6 +17,7 @@ from diagnose.model.practice import PracticeCase, PracticeRules
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, TestRule
 from diagnose.model.textbook import TextbookOrder
+from diagnose.model.unknowns import Unknowns
 from diagnose.model.words import TEST_LAMP_WORDS, WORDS
 from diagnose.model.worked_case import WorkedCase
 from diagnose.store.reading_entry import METERS
@@ -47,6 +48,7 @@ _RECORDS: dict[str, tuple[type[Record], str]] = {
     "practice_case": (PracticeCase, "A practice case"),
     "worked_case": (WorkedCase, "A worked case"),
     "textbook_order": (TextbookOrder, "A fixed order of tests"),
+    "unknowns": (Unknowns, "What may be unknown of an installation"),
 }
 
 

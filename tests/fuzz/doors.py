@@ -22,6 +22,7 @@ from diagnose.store.rules import load_rules
 from diagnose.store.script_words import load_script_words
 from diagnose.store.survey import load_survey
 from diagnose.store.textbook import load_textbook
+from diagnose.store.unknowns import load_unknowns
 from diagnose.store.validation import validated
 from diagnose.store.worked_cases import load_worked_case
 from diagnose.store.yaml_text import read_yaml
@@ -67,6 +68,7 @@ DOORS: dict[str, Callable[[Path], object]] = {
     "job": _job,
     "result": lambda path: load_result(str(path), "word"),
     "script_words": _in_folder(load_script_words, "scripts"),
+    "unknowns": _in_folder(load_unknowns, "scripts"),
     "survey": _in_folder(load_survey),
     "textbook": _in_folder(load_textbook),
     "fault_rule": _rule(FaultRule),

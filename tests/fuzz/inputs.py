@@ -68,6 +68,7 @@ FORMS: dict[str, tuple[str, str | None, tuple[tuple[str, ...], ...]]] = {
     ),
     "worked": ("cases/worked/*.yaml", None, ()),
     "script_words": ("rules/scripts/cards.yaml", "scripts/cards.yaml", ()),
+    "unknowns": ("rules/scripts/unknowns.yaml", "scripts/unknowns.yaml", ()),
     "survey": ("rules/survey.yaml", "survey.yaml", ()),
     "textbook": ("rules/textbook_order.yaml", "textbook_order.yaml", ()),
     "fault_rule": ("rules/faults/*.yaml", "faults/mine.yaml", ()),

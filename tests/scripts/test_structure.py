@@ -14,10 +14,11 @@ from diagnose.model.words import words_for
 from diagnose.scripts.compiling import compile_script
 from diagnose.store.installations import layout_ids
 from diagnose.store.rules import load_rules
+from diagnose.store.unknowns import load_unknowns
 from tests.scripts.orders import EYES, METER, POCKET, made, ordered, sources
 
 STOPS = {"found", "no_fault", "unlisted", "inseparable", "intermittent", "tests_spent", "danger"}
-QUICK = [("crew_cab_tray", EYES, 8), ("crew_cab_tray", METER, 8)]
+QUICK = [("crew_cab_tray", EYES, 8), ("crew_cab_tray", METER, 8), ("open crew_cab_tray", METER, 8)]
 #: words of the trade that an owner need not know
 HARD = [
     "terminal", "termination", "resistance", "voltage", "voltages", "circuit", "continuity", "polarity",
@@ -32,7 +33,7 @@ def _scripts() -> list[object]:
     quick = [pytest.param(*one, id=f"{one[0]}-{'-'.join(one[1])}") for one in QUICK]
     rest = [
         pytest.param(name, METER, 6, id=f"{name}-meter", marks=pytest.mark.slow)
-        for name in layout_ids() if name != "crew_cab_tray"
+        for name in (*layout_ids(), *(f"open {one}" for one in layout_ids())) if not name.endswith("crew_cab_tray")
     ]  # fmt: skip
     pocket = pytest.param("crew_cab_tray", POCKET, 4, id="crew_cab_tray-pocket", marks=pytest.mark.slow)
     return [*quick, pocket, *rest]
@@ -84,6 +85,8 @@ def test_answers_leave_no_gap_and_do_not_overlap(layout: str, tools: tuple[str, 
             assert edges == sorted(set(edges)), name  # type: ignore[type-var]
             assert len({a.unit for a in bands}) == 1
             assert "unsteady" in words
+        elif step.unknown is not None:
+            assert set(words) - {"skipped"} == set(load_unknowns()[step.unknown].answers), name
         else:
             assert set(words) - {"skipped"} <= set(words_for(step.take.quantity, step.take.meter)), name
             assert len(words) >= 3
@@ -118,6 +121,14 @@ def test_what_an_installers_ends_remind_of_stands_in_full_before_the_first_quest
     reminded = {known[brief] for end in ends for brief in end.cautions}
     assert reminded
     assert reminded <= set(script.cautions)
+
+
+def test_an_installers_page_opens_with_words_for_one_who_stands_at_the_vehicle() -> None:
+    owner, installer = made("crew_cab_tray", EYES, 3).cautions, made("solar_only_van", POCKET, 5).cautions
+    assert any("caller" in line for line in owner)
+    assert not any("caller" in line or "telephone" in line for line in installer)
+    assert installer[0].startswith("Smoke")
+    assert owner[0].startswith("Smoke")
 
 
 @pytest.mark.parametrize("tools", [EYES, METER])
@@ -168,10 +179,12 @@ def test_what_is_not_allowed_is_not_asked() -> None:
         assert not step.take.when.startswith("engine")
 
 
-@pytest.mark.parametrize("tools", [EYES, METER])
-def test_words_of_cards(tools: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(
+    ("layout", "tools"), [("crew_cab_tray", EYES), ("crew_cab_tray", METER), ("open crew_cab_tray", METER)]
+)
+def test_words_of_cards(layout: str, tools: tuple[str, ...]) -> None:
     lengths = []
-    for step in questions(made("crew_cab_tray", tools, 8)).values():
+    for step in questions(made(layout, tools, 8)).values():
         said = re.findall(r"[\w'-]+", step.say)
         assert len(said) <= 15, step.say
         assert "and" not in [w.lower() for w in said], step.say
@@ -183,6 +196,15 @@ def test_words_of_cards(tools: tuple[str, ...]) -> None:
         assert not any(f"{a.low:g}" in f"{step.say} {step.how}" for a in bands if a.low is not None)
         lengths += [len(s.split()) for s in re.split(r"[.?!]\s+", f"{step.say} {step.how}") if s]
     assert sum(lengths) / len(lengths) < 14
+
+
+def test_words_of_what_may_be_unknown() -> None:
+    """All cards there are, whether a script came to ask them or not."""
+    for one in load_unknowns().values():
+        text = " ".join([one.say, one.how, *(answer.label for answer in one.answers.values())])
+        assert not {w.lower() for w in re.findall(r"[\w-]+", text)} & set(HARD), text
+        assert len(re.findall(r"[\w'-]+", one.say)) <= 15
+        assert "and" not in re.findall(r"\w+", text.lower())
 
 
 @pytest.mark.parametrize("tools", [EYES, METER])
