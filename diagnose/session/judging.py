@@ -102,7 +102,9 @@ CONDITIONS: dict[str, Callable[[Judged], bool]] = {
     "nothing explains it": _unexplained,
     "a repair is still to be proved": lambda judged: judged.facts.wanted is not None and not judged.facts.unproved,
     "every repair is proved": _proved,
-    "the others contradict a reading": lambda judged: doubted(judged) is not None,
+    "the others contradict a reading": lambda judged: (
+        judged.facts.asked < MOST_QUESTIONS and doubted(judged) is not None
+    ),
     "the fault is found": _found,
     "no test pays any more": _spent,
 }

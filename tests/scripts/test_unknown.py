@@ -123,11 +123,11 @@ def test_versions_that_are_the_same_are_the_same_vehicles() -> None:
 
 
 def test_it_is_asked_for_only_where_it_matters() -> None:
-    """Whether there is a panel says nothing of lights that stay dark; whether the engine's source rests says much of a
+    """Whether there is a panel says nothing of lights that dim; whether the engine's source rests says much of a
     battery that is not charged while driving.
     """
     told = open_sources("canopy", ("panel",))
-    assert asked(compile_script(told, ordered(EYES, 5)._replace(complaint="lights_dead"))) == []
+    assert asked(compile_script(told, ordered(EYES, 5)._replace(complaint="lights_dim_with_pump"))) == []
     told = open_sources("van_lfp_seat", ("regulation",))
     script = compile_script(told, ordered(METER, 8))
     assert set(asked(script)) == {"regulation"}
