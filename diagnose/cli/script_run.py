@@ -32,9 +32,10 @@ WORDS = ("back", "cannot", "how", "stop")
 
 
 class _Told(NamedTuple):
-    """One card answered: the step, the answer, what was read."""
+    """One card answered: its id and the card, the answer, what was read."""
 
     at: str
+    card: Question
     answer: Answer
     read: Read
 
@@ -57,7 +58,7 @@ def run_script(
         try:
             return _talk(asker, script, record, told)
         except EndOfAnswers as end:
-            _keep(record, Event("stop", f"the call ended: {end}{_fitted(script, told)}"), "stopped")
+            _stopped(record, f"the call ended: {end}", _fitted(told))
             asker.say(f"({end}: go on with\ndiagnose walk --resume {record.path.stem})")
             return 0
 
@@ -83,37 +84,34 @@ def _talk(asker: Asker, script: Script, record: JobRecord, told: list[_Told]) ->
             at = ""
         elif found == "back":
             if told:
-                at = told.pop().at
-                if not _asks_fitted(script, at):
+                last = told.pop()
+                at = last.at
+                if last.card.unknown is None:
                     _keep(record, Event("undo"))
         elif isinstance(found, _Told):
             told.append(found)
             if step.unknown is None:
-                _keep(record, _event(step, found))
+                _keep(record, _event(found))
             at = found.answer.go
     end = script.steps.get(at)
-    return _close(asker, end if isinstance(end, End) else None, record, width, _fitted(script, told))
+    return _close(asker, end if isinstance(end, End) else None, record, width, _fitted(told))
 
 
-def _asks_fitted(script: Script, at: str) -> bool:
-    step = script.steps[at]
-    return isinstance(step, Question) and step.unknown is not None
+def _fitted(told: list[_Told]) -> str:
+    """Return what was told of what is fitted, each question with its answer; nothing where nothing was."""
+    of = (one for one in told if one.card.unknown is not None and one.read.kind != "skipped")
+    return " / ".join(f"{one.card.say} {one.answer.label}" for one in of)
 
 
-def _fitted(script: Script, told: list[_Told]) -> str:
-    """Return what was told of what is fitted, as the end of a sentence; nothing where nothing was."""
-    said = [
-        f"{step.say} {one.answer.label}"
-        for one in told
-        if isinstance(step := script.steps[one.at], Question) and step.unknown and one.read.kind != "skipped"
-    ]
-    return f"; told of what is fitted: {' / '.join(said)}" if said else ""
-
-
-def _event(step: Question, told: _Told) -> Event:
+def _event(told: _Told) -> Event:
     kind = "cannot" if told.read.kind == "skipped" else "reading"
     back = " (read back)" if told.read.kind == "number" else ""
-    return Event(kind, f"{told.read.text}{back}", Reading(step.take, told.read))
+    return Event(kind, f"{told.read.text}{back}", Reading(told.card.take, told.read))
+
+
+def _stopped(record: JobRecord, why: str, fitted: str) -> None:
+    """Keep why the call ended, and what was told of what is fitted, since it is no reading."""
+    _keep(record, Event("stop", f"{why}; told of what is fitted: {fitted}" if fitted else why), "stopped")
 
 
 def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
@@ -143,7 +141,7 @@ def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
         got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, unit)
         if got.kind == "number" and not _said_back(asker, got):
             continue
-        return _Told(at, option_of(step.answers, got), got)
+        return _Told(at, step, option_of(step.answers, got), got)
 
 
 def _read(text: str, words: list[str], unit: str | None) -> Read:
@@ -178,9 +176,9 @@ def _close(asker: Asker, end: End | None, record: JobRecord, width: int, fitted:
     moved = asker.ask("What was moved or switched, and put back? (Enter: nothing)", ("stop",), blank=True)
     advice = "the call was broken off" if end is None else f"{end.end}; {'; '.join(end.tell)}"
     sent = "" if end is None else f"; {'send someone with ' + ', '.join(end.bring) if end.send else 'nobody is sent'}"
-    _keep(record, Event("stop", f"script: {advice}{sent}; moved: {moved or 'nothing'}{fitted}"), "stopped")
+    _stopped(record, f"script: {advice}{sent}; moved: {moved or 'nothing'}", fitted)
     if fitted:
-        text = f"T{fitted[3:]} Put it into the description before the walk goes on."
+        text = f"Told of what is fitted: {fitted} Put it into the description before the walk goes on."
         asker.say("\n".join(textwrap.wrap(text, width)))
     asker.say(f"Go on at the vehicle with\ndiagnose walk --resume {record.path.stem}")
     return 3 if end is not None and end.end == "danger" else 0

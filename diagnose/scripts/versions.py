@@ -33,13 +33,16 @@ class Version(NamedTuple):
 
 def matters_in(unknown: Unknown, installation: Installation) -> bool:
     """Return whether an installation has a part that an unknown is about."""
+    return any(_concerned(unknown, installation))
+
+
+def _concerned(rule: Unknown | Change, installation: Installation) -> Iterator[str]:
+    """Yield the names of the parts that a question, or a change, is about by kind, battery and keys."""
     start = start_batteries(installation)
-    return any(
-        part.kind == unknown.kind
-        and not (unknown.which == "second" and name in start)
-        and all(getattr(part, key) is not None for key in unknown.has)
-        for name, part in installation.parts.items()
-    )
+    for name, part in installation.parts.items():
+        other = part.kind != rule.kind or (rule.which == "second" and name in start)
+        if not other and all(getattr(part, key) is not None for key in rule.has):
+            yield name
 
 
 def versions_of(
@@ -89,10 +92,10 @@ def _kept(mixes: Sequence[Mix], most: int) -> list[Mix]:
 
 def _changed(installation: Installation, change: Change) -> Installation:
     """Return an installation with a change at each part that it is about."""
-    start = start_batteries(installation)
     parts: dict[str, Part] = dict(installation.parts)
-    for name, part in installation.parts.items():
-        if part.kind != change.kind or (change.which == "second" and name in start) or not _fits(part, change):
+    for name in _concerned(change, installation):
+        part = installation.parts[name]
+        if not _holds(part, change):
             continue
         if change.gone:
             del parts[name]
@@ -112,9 +115,7 @@ def _written(part: Part, change: Change) -> Iterator[tuple[str, Any]]:
         yield key, value if value is not None else type(part).model_fields[key].default
 
 
-def _fits(part: Any, change: Change) -> bool:
-    if any(getattr(part, key) is None for key in change.has):
-        return False
+def _holds(part: Any, change: Change) -> bool:
     if any(getattr(part, key) not in words for key, words in change.holds.items()):
         return False
     if change.offers is None:

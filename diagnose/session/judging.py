@@ -35,6 +35,11 @@ class Judged(NamedTuple):
         """Return the ranking for the facts."""
         return self.adviser.ranking(self.facts)
 
+    @property
+    def may_ask(self) -> bool:
+        """Return whether a further test may be asked for."""
+        return self.facts.asked < MOST_QUESTIONS
+
 
 def doubted(judged: Judged) -> Doubt | None:
     """Return a reading since the last repair that the others contradict and that nobody has confirmed yet."""
@@ -72,7 +77,7 @@ def _proved(judged: Judged) -> bool:
     if stop is not None and stop.because == "found":
         return False
     # A neighbour outside its band is looked into: one sound reading in twenty is, so the ranking decides.
-    more = stop is None and bool(ranking.next) and facts.asked < MOST_QUESTIONS
+    more = stop is None and bool(ranking.next) and judged.may_ask
     return not suspected and (not more or (ranking.no_fault >= SOUND and not facts.failed))
 
 
@@ -85,7 +90,7 @@ def _spent(judged: Judged) -> bool:
     ranking = judged.ranking
     stop = ranking.stop
     goes_on = stop is None or (stop.because == "repaired" and bool(ranking.next))
-    return not goes_on or not ranking.next or judged.facts.asked >= MOST_QUESTIONS
+    return not goes_on or not ranking.next or not judged.may_ask
 
 
 CONDITIONS: dict[str, Callable[[Judged], bool]] = {
@@ -102,9 +107,7 @@ CONDITIONS: dict[str, Callable[[Judged], bool]] = {
     "nothing explains it": _unexplained,
     "a repair is still to be proved": lambda judged: judged.facts.wanted is not None and not judged.facts.unproved,
     "every repair is proved": _proved,
-    "the others contradict a reading": lambda judged: (
-        judged.facts.asked < MOST_QUESTIONS and doubted(judged) is not None
-    ),
+    "the others contradict a reading": lambda judged: judged.may_ask and doubted(judged) is not None,
     "the fault is found": _found,
     "no test pays any more": _spent,
 }

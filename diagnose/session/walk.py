@@ -180,9 +180,9 @@ class Session:
     def _after(self, event: Event) -> Facts:
         """Return the facts after an event, with what was asked, and what a repair is to be proved by."""
         facts = told(self.facts, event)
-        # A test whose reading was doubted counts when the doubt is settled.
-        state = self.facts.state if self.facts.wanted is None or self.facts.state != "doubt" else "proof"
-        if state in ("test", "again", "doubt") and event.kind in ("reading", "cannot", "keep"):
+        # A test whose reading was doubted counts when the doubt is settled; a proof never does.
+        tested = ("test", "again", *(("doubt",) if self.facts.wanted is None else ()))
+        if self.facts.state in tested and event.kind in ("reading", "cannot", "keep"):
             facts = facts._replace(asked=facts.asked + 1)
         if event.kind == "repaired" and event.fault is not None:
             return facts._replace(checks=self.adviser.checks(facts, event.fault), given=frozenset(), condition="")

@@ -5,29 +5,26 @@ One small check a defect. The checks must not read files and must not judge word
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from typing import Any, get_args
+from collections.abc import Collection
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem
 from diagnose.circuit.faults import LAWS
 from diagnose.model.causes import Brought, CauseRule, OperatingState
-from diagnose.model.figures import NO_SOURCE
-from diagnose.model.parts import Part, chemistries
+from diagnose.model.parts import chemistries
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.model.rules import Caution, ComplaintRule, FaultRule, RuleBase, TestRule
 from diagnose.model.words import WORDS
+from diagnose.store.rule_marks import PART_KEYS, Found, cited, known_words, owner_line
 from diagnose.store.yaml_text import Document, Loc
 
-__all__ = ["ACTIONS", "KINDS", "MOST_OWNER_WORDS", "Named", "Rule", "check_alone", "check_together", "owner_lines"]
+__all__ = ["ACTIONS", "KINDS", "Named", "Rule", "check_alone", "check_together", "owner_lines"]
 
 Rule = FaultRule | TestRule | ComplaintRule | Caution | CauseRule | OperatingState
-Found = Iterator[tuple[Loc, str, str]]
 #: a defect with the name of the check that found it
 Named = tuple[str, Problem]
 #: what can be fitted while a reading is taken; it costs minutes beside those of the reading
 ACTIONS = ("jumper", "swap")
-KINDS = tuple(kind for form in get_args(get_args(Part)[0]) for kind in get_args(form.model_fields["kind"].annotation))
-MOST_OWNER_WORDS = 15
+KINDS = tuple(PART_KEYS)
 #: what the chances of the words of one quantity may come to, so that something else can be found
 MOST_WORDS = 0.99
 
@@ -51,7 +48,7 @@ def check_together(document: Document, rule: Rule, rules: RuleBase, sources: Col
 
     Parameters: `rules`, all rules; `sources`, the ids of all listed sources.
     """
-    found = {"sources": _sources(document.data, (), sources), "links": _links(rule, rules)}
+    found = {"sources": cited(document.data, (), sources), "links": _links(rule, rules)}
     if isinstance(rule, Caution):
         found["unseen_caution"] = _shown(rule, rules)
     return [(name, document.problem(*each)) for name, defects in found.items() for each in defects]
@@ -76,35 +73,32 @@ def _id(stem: str, rule: Rule) -> Found:
 
 def _owner(rule: Rule) -> Found:
     for loc, line in owner_lines(rule):
-        if len(line.split()) > MOST_OWNER_WORDS:
-            yield loc, f"{len(line.split())} words for an owner", f"say it in {MOST_OWNER_WORDS} words"
-        if " and " in line.lower():
-            yield loc, "two things at once for an owner", "leave `and` out: one act, or one thought, at a time"
+        yield from owner_line(loc, line)
     if isinstance(rule, TestRule) and rule.owner_may and rule.owner_how is None:
         yield ("owner_may",), "an owner may take this test and is not told how", "write owner_how:"
 
 
 def _bound(rule: Rule) -> Found:
     """Words of other forms: states, quantities, kinds, chemistries."""
-    yield from _known(("states",), getattr(rule, "states", ()), STATES, "state")
+    yield from known_words(("states",), getattr(rule, "states", ()), STATES, "state")
     if isinstance(rule, Caution):
-        yield from _known(("quantities",), rule.quantities, QUANTITIES, "quantity")
-        yield from _known(("kinds",), rule.kinds, KINDS, "kind")
-        yield from _known(("chemistries",), rule.chemistries, chemistries, "chemistry")
+        yield from known_words(("quantities",), rule.quantities, QUANTITIES, "quantity")
+        yield from known_words(("kinds",), rule.kinds, KINDS, "kind")
+        yield from known_words(("chemistries",), rule.chemistries, chemistries, "chemistry")
     elif isinstance(rule, ComplaintRule):
         for number, favour in enumerate(rule.favours):
-            yield from _known(("favours", number, "kinds"), favour.kinds, KINDS, "kind")
+            yield from known_words(("favours", number, "kinds"), favour.kinds, KINDS, "kind")
     elif isinstance(rule, FaultRule):
         for number, place in enumerate(rule.sits_at):
-            yield from _known(("sits_at", number, "kinds"), place.kinds, KINDS, "kind")
+            yield from known_words(("sits_at", number, "kinds"), place.kinds, KINDS, "kind")
     elif isinstance(rule, CauseRule):
         for number, brought in enumerate(rule.brings):
-            yield from _known(("brings", number, "kinds"), brought.kinds, KINDS, "kind")
-            yield from _known(("brings", number, "chemistries"), brought.chemistries, chemistries, "chemistry")
+            yield from known_words(("brings", number, "kinds"), brought.kinds, KINDS, "kind")
+            yield from known_words(("brings", number, "chemistries"), brought.chemistries, chemistries, "chemistry")
 
 
 def _law(rule: FaultRule) -> Found:
-    yield from _known(("change",), (rule.change,), LAWS, "change")
+    yield from known_words(("change",), (rule.change,), LAWS, "change")
 
 
 def _size(rule: FaultRule) -> Found:
@@ -118,14 +112,15 @@ def _size(rule: FaultRule) -> Found:
 def _sights(rule: FaultRule) -> Found:
     for number, sight in enumerate(rule.sights):
         loc: Loc = ("sights", number)
-        yield from _known((*loc, "word"), (sight.word,), WORDS[sight.quantity], f"word of {sight.quantity}")
+        yield from known_words((*loc, "word"), (sight.word,), WORDS[sight.quantity], f"word of {sight.quantity}")
         if sight.chance <= sight.sound:
             yield (*loc, "chance"), "no commoner with the fault than without", "leave it out, or mend the chances"
 
 
 def _cause_words(rule: CauseRule) -> Found:
     for number, each in enumerate(rule.words):
-        yield from _known(("words", number, "word"), (each.word,), WORDS[each.quantity], f"word of {each.quantity}")
+        loc: Loc = ("words", number, "word")
+        yield from known_words(loc, (each.word,), WORDS[each.quantity], f"word of {each.quantity}")
     for quantity in dict.fromkeys(each.quantity for each in rule.words):
         total = sum(each.chance for each in rule.words if each.quantity == quantity)
         if total > MOST_WORDS:
@@ -148,34 +143,23 @@ def _examples(rule: FaultRule | CauseRule, faults: tuple[str, ...]) -> Found:
             yield (*loc, "fault"), f"an example of `{example.place['fault']}`", f"write fault: {right}"
 
 
-def _sources(data: Any, loc: Loc, sources: Collection[str]) -> Found:
-    """Every `source` is listed or says that there is none, and its confidence agrees."""
-    steps = enumerate(data) if isinstance(data, list) else data.items() if isinstance(data, dict) else ()
-    for step, value in steps:
-        if step != "source":
-            yield from _sources(value, (*loc, step), sources)
-        elif value != NO_SOURCE:
-            yield from _known((*loc, "source"), (value,), sources, "source")
-    if isinstance(data, dict) and (data.get("source") == NO_SOURCE) != (data.get("confidence") == "judgement"):
-        yield (*loc, "source"), "`source` and `confidence` disagree", f"judgement goes with `{NO_SOURCE}`"
-
-
 def _links(rule: Rule, rules: RuleBase) -> Found:
     families = {fault.family for fault in rules.faults.values()}
-    yield from _known(("cautions",), getattr(rule, "cautions", ()), rules.cautions, "caution")
+    yield from known_words(("cautions",), getattr(rule, "cautions", ()), rules.cautions, "caution")
     if isinstance(rule, Caution):
-        yield from _known(("faults",), rule.faults, rules.faults, "fault")
+        yield from known_words(("faults",), rule.faults, rules.faults, "fault")
     elif isinstance(rule, ComplaintRule):
         for number, favour in enumerate(rule.favours):
-            yield from _known(("favours", number, "faults"), favour.faults, rules.faults, "fault")
-            yield from _known(("favours", number, "families"), favour.families, families, "family")
+            yield from known_words(("favours", number, "faults"), favour.faults, rules.faults, "fault")
+            yield from known_words(("favours", number, "families"), favour.families, families, "family")
     elif isinstance(rule, OperatingState):
-        yield from _known(("complaints",), rule.complaints, rules.complaints, "complaint")
+        yield from known_words(("complaints",), rule.complaints, rules.complaints, "complaint")
     elif isinstance(rule, CauseRule):
         for number, told in enumerate(rule.complaints):
-            yield from _known(("complaints", number, "complaint"), (told.complaint,), rules.complaints, "complaint")
+            loc: Loc = ("complaints", number, "complaint")
+            yield from known_words(loc, (told.complaint,), rules.complaints, "complaint")
         for number, brought in enumerate(rule.brings):
-            yield from _known(("brings", number, "fault"), (brought.fault,), rules.faults, "fault")
+            yield from known_words(("brings", number, "fault"), (brought.fault,), rules.faults, "fault")
             yield from _brought(("brings", number), brought, rules)
 
 
@@ -208,12 +192,3 @@ def _shown(rule: Caution, rules: RuleBase) -> Found:
     ]  # fmt: skip
     if not any(bindings) and not any(rule.id in other.cautions for other in pointing):
         yield ("id",), "a caution that is never shown", "bind it to states, quantities, kinds, faults or actions"
-
-
-def _known(loc: Loc, words: Collection[Any], known: Collection[str], what: str) -> Found:
-    """Yield each word that is not known; `loc` is that of the list, or of the word where it stands alone."""
-    for word in words:
-        if word not in known:
-            close = did_you_mean(str(word), known)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(sorted(known))}"
-            yield loc, f"no {what} `{word}`", right

@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection
 from pathlib import Path
-from typing import get_args
 
-from diagnose.basics.errors import Problem, did_you_mean
-from diagnose.model.figures import NO_SOURCE
-from diagnose.model.parts import Part
+from diagnose.basics.errors import Problem
 from diagnose.model.unknowns import Change, Unknown, Unknowns
 from diagnose.store.data_folder import rules_folder
-from diagnose.store.rule_checks import MOST_OWNER_WORDS
 from diagnose.store.rule_folders import SOURCES
+from diagnose.store.rule_marks import PART_KEYS, Found, cited, known_words, owner_line
 from diagnose.store.validation import validated
 from diagnose.store.yaml_text import Document, Loc, read_yaml
 
 __all__ = ["load_unknowns"]
-
-#: kind of part -> its keys
-KEYS = {
-    kind: tuple(form.model_fields)
-    for form in get_args(get_args(Part)[0])
-    for kind in get_args(form.model_fields["kind"].annotation)
-}
-Found = Iterator[tuple[Loc, str, str]]
 
 
 def load_unknowns(folder: Path | None = None) -> dict[str, Unknown]:
@@ -38,7 +27,8 @@ def load_unknowns(folder: Path | None = None) -> dict[str, Unknown]:
     """
     base = folder if folder is not None else rules_folder()
     document = read_yaml(base / "scripts" / "unknowns.yaml", "rules/scripts/unknowns.yaml")
-    sources = read_yaml(base / SOURCES, f"rules/{SOURCES}").data if (base / SOURCES).is_file() else {}
+    listed = read_yaml(base / SOURCES, f"rules/{SOURCES}").data if (base / SOURCES).is_file() else None
+    sources = listed if isinstance(listed, dict) else {}
 
     def links(record: Unknowns, where: Document) -> list[Problem]:
         found = [(name, each) for name, one in record.unknowns.items() for each in _wrong(one, sources)]
@@ -47,15 +37,10 @@ def load_unknowns(folder: Path | None = None) -> dict[str, Unknown]:
     return validated(Unknowns, document, links).unknowns
 
 
-def _wrong(one: Unknown, sources: object) -> Found:
+def _wrong(one: Unknown, sources: Collection[str]) -> Found:
     """Yield what is wrong in one question beyond its form."""
-    said = one.say.split()
-    if len(said) > MOST_OWNER_WORDS or "and" in one.say.lower().split():
-        yield ("say",), "an owner's card of too many words, or with `and`", f"ask one thing in {MOST_OWNER_WORDS} words"
-    if (one.source == NO_SOURCE) != (one.confidence == "judgement"):
-        yield ("source",), "`source` and `confidence` disagree", f"judgement goes with `{NO_SOURCE}`"
-    if one.source != NO_SOURCE and (not isinstance(sources, dict) or one.source not in sources):
-        yield ("source",), f"no source `{one.source}`", "list it in rules/sources.yaml"
+    yield from owner_line(("say",), one.say)
+    yield from cited(one.model_dump(include={"source", "confidence"}), (), sources)
     total = sum(answer.share for answer in one.answers.values())
     if abs(total - 1.0) > 1e-6:
         yield ("answers",), f"the shares come to {total:g}", "let them sum to 1"
@@ -75,13 +60,5 @@ def _change(loc: Loc, change: Change) -> Found:
 
 def _named(loc: Loc, kind: str, keys: tuple[str, ...]) -> Found:
     """Yield a kind of part that is none, and each key that such a part does not have."""
-    if kind not in KEYS:
-        close = did_you_mean(kind, KEYS)
-        right = f"did you mean {close}?" if close else f"write one of {', '.join(KEYS)}"
-        yield (*loc, "kind"), f"no kind `{kind}`", right
-        return
-    for key in keys:
-        if key not in KEYS[kind] or key == "kind":
-            close = did_you_mean(key, KEYS[kind])
-            right = f"did you mean {close}?" if close else f"known here are {', '.join(KEYS[kind])}"
-            yield loc, f"a {kind} has no key `{key}`", right
+    yield from known_words((*loc, "kind"), (kind,), PART_KEYS, "kind")
+    yield from known_words(loc, keys, PART_KEYS.get(kind, keys), f"key of a {kind}")

@@ -12,8 +12,9 @@ from diagnose.inference.complaints import match_complaint
 from diagnose.model.figures import NO_SOURCE
 from diagnose.model.reading import QUANTITIES, STATES
 from diagnose.store.data_folder import rules_folder
-from diagnose.store.rule_checks import MOST_OWNER_WORDS, owner_lines
+from diagnose.store.rule_checks import owner_lines
 from diagnose.store.rule_examples import load_cause_examples, load_examples
+from diagnose.store.rule_marks import MOST_OWNER_WORDS
 from diagnose.store.rules import load_rules
 
 # The fault table that others build on: fault -> (kinds and where it sits, unit of its size).
