@@ -124,7 +124,8 @@ def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
     unit = next((a.unit for a in step.answers if a.unit), None)
     for number, word in enumerate(words, 1):
         label = next(a.label for a in step.answers if a.read == word)
-        asker.say(f"  {number} {word.replace('_', ' ')}: {label}")
+        # Where a number may be told, an answer has none: a 1 that is typed is a reading.
+        asker.say(f"  {'' if unit else f'{number} '}{word.replace('_', ' ')}: {label}")
     asker.say(f"  {f'the number in {unit}; ' if unit else ''}cannot, how, back, stop; about {step.more:.0f} more")
     read: list[Read] = []
 

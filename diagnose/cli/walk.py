@@ -144,8 +144,7 @@ def _walk(asker: Asker, session: Session, record: JobRecord, given: list[tuple[s
         raise
     finally:
         ahead.wait()  # a thread that is still computing must not outlive the interpreter
-    if found.because != "repaired":
-        asker.say(f"Go on with {again}\nRead it with diagnose report {record.path.stem}")
+    asker.say(f"Go on with {again}\nRead it with diagnose report {record.path.stem}")
     return 3 if found.because == "danger" else 0
 
 

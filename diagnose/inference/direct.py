@@ -25,7 +25,7 @@ def is_direct(take: Take, fault: FaultAt, installation: Installation) -> bool:
     """Return whether a test looks straight at a suspect.
 
     A drop counts if both probes are on the part's own points and lugs and, for a fault of one end, one of them is
-    there; a current does not, as it is the same all along a run.
+    there; a current does not, as it is the same all along a run, save that of a load which takes too much.
     """
     part = installation.parts[fault.part]
     if take.quantity in AT_THE_PART or (take.quantity == "look" and fault.fault in SEEN):
@@ -33,6 +33,8 @@ def is_direct(take: Take, fault: FaultAt, installation: Installation) -> bool:
         if take.quantity == "lamp":
             return part.kind == "charger"
         return name == fault.part and (not end or fault.at is None or end == fault.at)
+    if take.quantity == "amps":
+        return fault.fault == "excess_load" and take.where == (fault.part,)
     if take.quantity not in ("volts", "ohms", "ripple"):
         return False
     own = {*points_of(part), *ends_of(part)}

@@ -76,9 +76,12 @@ def number_information(
     own = (parts.members * (change - shift[:, None]) ** 2).sum(axis=1)
     both = (parts.members * (change - shift[:, None]) * (sound - usual[:, None])).sum(axis=1)
     noisy = (parts.members * noise[parts.rows] ** 2).sum(axis=1)
-    spread = np.sqrt(np.maximum(usual_spread**2 + own + 2.0 * both, 0.05 * own) + noisy + 1e-12)
-    chance = (parts.members * unsteady[parts.rows]).sum(axis=1)
     base = int(np.flatnonzero(parts.rows == 0)[0])
+    # Where the circuit is not straight, vehicles moved by a straight law still differ: what a fault shares with a sound
+    # vehicle must not seem to tell them apart.
+    seen = float(parts.members[base] @ (sound - usual[base]) ** 2)
+    spread = np.sqrt(np.maximum(max(usual_spread**2, seen) + own + 2.0 * both, 0.05 * own) + noisy + 1e-12)
+    chance = (parts.members * unsteady[parts.rows]).sum(axis=1)
     ratio = spread / spread[base]
     alike = np.abs(mean - mean[base]) < SAME_MEAN * np.minimum(spread, spread[base])
     alike &= (ratio < SAME_SPREAD) & (ratio > 1.0 / SAME_SPREAD) & (np.abs(chance - chance[base]) < SAME_CHANCE)

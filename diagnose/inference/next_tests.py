@@ -97,7 +97,7 @@ def _updating(
     """Return how the readings since the last repair move predictions."""
     at = [(k, readings[number].take) for k, number in enumerate(belief.evidence.which) if number >= since]
     takes = [take for _, take in at if take is not None]
-    return Updating(belief.evidence, which, count, [k for k, _ in at], sound(takes))
+    return Updating(belief.evidence, belief.fit.wrong, which, count, [k for k, _ in at], sound(takes))
 
 
 def _shown(

@@ -54,7 +54,7 @@ def why_sound(
         return ()
     vehicles, weights = predictor.sound_vehicles(), vehicle_weights(belief)[0]
     own = belief.evidence.predicted[0].T
-    updating = Updating(belief.evidence, np.array([0]), predictor.count, range(len(own)), own)
+    updating = Updating(belief.evidence, belief.fit.wrong, np.array([0]), predictor.count, range(len(own)), own)
     limits = {name: state.limit.value for name, state in states.items() if state.limit is not None}
     found = dict(_of_sources(predictor, vehicles, weights, updating, limits))
     told = "" if complaint is None else complaint.id

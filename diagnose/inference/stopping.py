@@ -67,16 +67,18 @@ def stop_of(at: Standing, readings: Sequence[Reading], danger: Sequence[str]) ->
     elif (sound >= SURE and _survives(at.belief, none)) or (sound >= NEARLY and not at.can_be_confirmed):
         return Stop("no_fault", "the readings are those of a sound installation in this state")
     leader = at.entries[0] if at.entries else None
+    number = 0 if leader is None else next(n for n, h in enumerate(at.hypotheses) if h.fault == leader.fault)
+    held = float(at.held[at.places[number]])
     if leader is not None and leader.convicted and at.seen and not (at.looking and at.tests_left):
-        number = next(n for n, h in enumerate(at.hypotheses) if h.fault == leader.fault)
         here = at.places == at.places[number]
-        held = float(at.held[at.places[number]])
         if (held >= SURE and _survives(at.belief, here)) or (held >= NEARLY and not at.can_be_confirmed):
             return Stop("found", f"{leader.name} at {leader.fault.part}: repair it, then prove it by a reading")
     if at.belief.unlisted >= SURE:
         return Stop("unlisted", "no fault of the rule base explains these readings")
     if at.tests_left or leader is None:
         return None
+    if held >= SURE and at.seen:
+        return Stop("found", f"{leader.name} at {leader.fault.part}: nothing else is left and no test could tell more")
     if leader.probability >= 0.5:
         return Stop("inseparable", "no test with these tools tells the leading suspects apart any further")
     return Stop("tests_spent", "no test with these tools is worth its minutes any more")

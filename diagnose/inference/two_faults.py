@@ -35,7 +35,7 @@ Mended = Sequence[int | None]
 
 #: chance of a second fault beside one that is there, and beside one that has been found and mended; chance that a
 #: repair does not cure (no published figures: judgement)
-SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.4, 0.05
+SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.6, 0.05
 #: how much more or less likely a complaint may make a second fault
 MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults

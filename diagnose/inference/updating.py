@@ -5,7 +5,8 @@ account, it would seem to promise information that has been had already. The gai
 covariances of sound vehicles, and the readings are perturbed by their noise, so that the spread left is the right one
 (the ensemble form of the Kalman filter, Evensen 1994). One gain serves all hypotheses: with a gain of its own for each
 they would differ by the chance of small samples. Covariances are taken from many sound vehicles where these can be
-had: with few, a test would seem to be known by chance.
+had: with few, a test would seem to be known by chance. A reading that a hypothesis takes for a mistake tells it
+nothing, so it moves that hypothesis as little as it is believed.
 """
 
 from __future__ import annotations
@@ -41,26 +42,28 @@ class Updating:
     """Moves predictions of tests not yet taken, for some hypotheses and the first of the vehicles."""
 
     def __init__(
-        self, evidence: Evidence, which: NDArray[np.intp], count: int, used: Sequence[int], sound: Array
+        self, evidence: Evidence, doubt: Array, which: NDArray[np.intp], count: int, used: Sequence[int], sound: Array
     ) -> None:
         """Prepare the gains.
 
-        Parameters: `which`, numbers of hypotheses, the first being that nothing is wrong; `count` vehicles; `used`,
-        which of the evidence's numbers count; `sound` (used, samples), what they read with nothing wrong.
+        Parameters: `doubt` (hypotheses, numbers), the chance of each number to be a mistake; `which`, numbers of
+        hypotheses, the first being that nothing is wrong; `count` vehicles; `used`, which of the evidence's numbers
+        count; `sound` (used, samples), what they read with nothing wrong.
         """
         used, sound = list(used[:MOST]), sound[:MOST]
         predicted, noise = (array[which][:, :count, used] for array in (evidence.predicted, evidence.noise))
-        read, size = evidence.read[used], len(used)
+        read, size, believed = evidence.read[used], len(used), 1.0 - doubt[which][:, used]
         usual = sound.mean(axis=1)
         self._away = sound - usual[:, None]
         covariance = self._away @ self._away.T / self._away.shape[1]
         covariance[np.arange(size), np.arange(size)] *= 1.0 + RIDGE
         covariance[np.arange(size), np.arange(size)] += (noise[0] ** 2).mean(axis=0) + 1e-12
         self._inverse = np.linalg.inv(covariance)
-        self._gap = read - usual
+        self._gap = believed[0] * (read - usual)
         phase = np.modf(np.arange(count)[:, None] * 0.6180339887498949 + np.arange(size) * 0.3819660112501051)[0]
         perturbed = np.sqrt(12.0) * (phase - 0.5) * noise
-        self._pull = np.clip(read + perturbed - predicted, -30.0, 30.0) @ self._inverse
+        innovation = believed[:, None] * np.clip(read + perturbed - predicted, -30.0, 30.0)
+        self._pull = innovation @ self._inverse
 
     def known(self, values: Array) -> Known:
         """Return what is known of some tests on sound vehicles after the readings.

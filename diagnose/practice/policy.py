@@ -23,9 +23,8 @@ __all__ = ["Move", "Played", "level_of", "played", "solved", "suspects_after"]
 MOST_TESTS, MOST_MINUTES = 40, 90.0
 #: share of belief that the suspects after a complaint hold together
 HELD = 0.95
-#: belief that nothing, or nothing more, is wrong, from which on a play ends; after a proof the second is enough where
-#: belief in no suspect is as much as the third
-WELL, NEARLY_WELL, STANDS_OUT = 0.8, 0.7, 0.05
+#: belief that nothing is wrong, and that nothing more is wrong after a proof, from which on a play ends
+WELL, WELL_AFTER = 0.8, 0.65
 
 
 class Move(NamedTuple):
@@ -86,17 +85,17 @@ def played(examiner: Examiner, vehicle: SimulatedVehicle, lies: dict[Take, Read]
 def _end(ranking: Ranking, readings: Sequence[Reading]) -> str:
     """Return why no further test is taken, or nothing.
 
-    After a repair that was proved it is enough that a second fault is unlikely, or that no reading speaks for any;
-    before any repair, that a first one is. The score asks for no more either, and who reads on at a sound vehicle meets
-    sooner or later what looks like a fault.
+    After a repair that was proved it is enough that a second fault is unlikely; before any repair, that a first one is.
+    The score asks for no more either, and who reads on at a sound vehicle meets sooner or later what looks like a
+    fault.
     """
     if ranking.stop is not None:
         return ranking.stop.because
     if not readings or readings[-1].repaired is not None:
         return ""
-    proved, leader = since_repair(readings) > 0, max((e.probability for e in ranking.faults), default=0.0)
-    enough = NEARLY_WELL if proved and leader < STANDS_OUT else WELL
-    return ("repaired" if proved else "no_fault") if ranking.no_fault >= enough else ""
+    if since_repair(readings):
+        return "repaired" if ranking.no_fault >= WELL_AFTER else ""
+    return "no_fault" if ranking.no_fault >= WELL else ""
 
 
 def _proofs(fault: FaultAt, examiner: Examiner, readings: Sequence[Reading]) -> list[NextTest]:

@@ -77,7 +77,11 @@ def _repaired(finding: Finding, installation: Installation, rules: RuleBase) -> 
     said = [f"REPAIRED AND PROVED: {faults}."]
     said += [f"Seen after the repair: {test_words(t, installation)}: as it should be." for t in finding.proved]
     said += [f"Not quite: {test_words(t, installation)}. Look at it again after a week of use." for t in finding.watch]
-    return [*said, "Write the readings down for the next time; they are in the record of this job."]
+    return [
+        *said,
+        "Write the readings down for the next time; they are in the record of this job.",
+        "A second fault can hide behind the first: where anything is still not right, go on with this job.",
+    ]
 
 
 def _no_fault(finding: Finding, installation: Installation, rules: RuleBase) -> Said:

@@ -118,7 +118,7 @@ def _end(facts: Facts, adviser: Adviser) -> Finding:
     if because in ("repaired", "found") or (facts.mended and because != "unlisted"):
         because = "not_proved"
     says = ranking.stop.says if ranking.stop is not None else ""
-    if facts.asked >= MOST_QUESTIONS:
+    if not Judged(facts, None, adviser).may_ask:
         says = f"{MOST_QUESTIONS} tests were asked for, and no more are"
     entries = tuple(e for e in ranking.faults[:NAMED] if e.probability >= 0.02)
     settle = adviser.settling(facts) if because in ("inseparable", "tests_spent", "not_proved") else None

@@ -28,7 +28,8 @@ class Facts(NamedTuple):
 
     `pending` is a reading that nothing explains and that waits to be confirmed; `kept`, tests whose reading was
     confirmed; `checks`, what is to be seen after the last repair, and `failed`, the tests among them that were not as
-    they should be; `given`, ids of cautions shown since the vehicle was put into its `condition`.
+    they should be; `given`, ids of cautions shown since the vehicle was put into its `condition`; `earlier`, tests that
+    were asked for before the walk last went on after an end; `looking`, whether it went on after a proof.
     """
 
     state: str = "alarm"
@@ -48,6 +49,8 @@ class Facts(NamedTuple):
     asked: int = 0
     given: frozenset[str] = frozenset()
     condition: str = ""
+    earlier: int = 0
+    looking: bool = False
 
     @property
     def mended(self) -> tuple[FaultAt, ...]:
@@ -124,7 +127,18 @@ def _retract(facts: Facts, event: Event) -> Facts:
 
 def _repaired(facts: Facts, event: Event) -> Facts:
     readings = (*facts.readings, Reading(None, None, event.fault))
-    return facts._replace(readings=readings, left=None, checked=(), failed=())
+    return facts._replace(readings=readings, left=None, checked=(), failed=(), looking=False)
+
+
+def _reopen(facts: Facts, event: Event) -> Facts:
+    """Return the facts where a walk goes on: after an end with as many tests as at first, after a proof to look for
+    what may be wrong beside what was mended.
+    """
+    ended = facts.state in ("ended", "done")
+    return facts._replace(
+        alarm=None, left=None, earlier=facts.asked if ended else facts.earlier,
+        looking=facts.state == "done" and bool(facts.mended),
+    )  # fmt: skip
 
 
 def _without(facts: Facts, take: Take | None, since_repair: bool) -> Facts:
@@ -152,5 +166,5 @@ _TOLD: dict[str, Callable[[Facts, Event], Facts]] = {
     "repaired": _repaired,
     "leave": lambda facts, event: facts._replace(left=event.fault),
     "stop": lambda facts, event: facts,
-    "reopen": lambda facts, event: facts._replace(alarm=None, left=None),
+    "reopen": _reopen,
 }

@@ -16,11 +16,11 @@ from diagnose.session.facts import Facts
 
 __all__ = ["CONDITIONS", "MOST_QUESTIONS", "NO_ALARM", "Judged", "doubted"]
 
-#: tests that are asked for in one walk, at most
+#: tests that are asked for from the start of a walk, or from where it goes on, to its end, at most
 MOST_QUESTIONS = 20
 NO_ALARM = "none"
 #: belief that nothing is wrong any more at which a proved repair needs no further test
-SOUND = 0.85
+SOUND = 0.75
 
 
 class Judged(NamedTuple):
@@ -38,7 +38,7 @@ class Judged(NamedTuple):
     @property
     def may_ask(self) -> bool:
         """Return whether a further test may be asked for."""
-        return self.facts.asked < MOST_QUESTIONS
+        return self.facts.asked - self.facts.earlier < MOST_QUESTIONS
 
 
 def doubted(judged: Judged) -> Doubt | None:
@@ -78,7 +78,8 @@ def _proved(judged: Judged) -> bool:
         return False
     # A neighbour outside its band is looked into: one sound reading in twenty is, so the ranking decides.
     more = stop is None and bool(ranking.next) and judged.may_ask
-    return not suspected and (not more or (ranking.no_fault >= SOUND and not facts.failed))
+    enough = ranking.no_fault >= SOUND and not facts.failed and not facts.looking
+    return not suspected and (enough or not more)
 
 
 def _found(judged: Judged) -> bool:

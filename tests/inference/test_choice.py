@@ -124,7 +124,7 @@ def test_a_reading_that_is_known_already_tells_nothing_more() -> None:
     noise = np.full(predicted.shape, 0.01)
     evidence = Evidence((0,), np.array([14.1]), predicted, noise, np.array([16.0]), (), np.ones((2, VEHICLES, 0)),
                         np.zeros((2, VEHICLES)))  # fmt: skip
-    updating = Updating(evidence, np.array([0, 1]), VEHICLES, [0], source[None])
+    updating = Updating(evidence, np.zeros((2, 1)), np.array([0, 1]), VEHICLES, [0], source[None])
     known = updating.known(source[None])
     moved = updating.moved(predicted[:, :, 0], known.cross[0])
     assert known.mean[0] == pytest.approx(14.1, abs=0.001)

@@ -34,6 +34,14 @@ def test_a_drop_is_straight_at_a_part_on_its_own_points() -> None:
     assert not is_direct(Take("volts", far, "engine_running"), FaultAt("open_circuit", CABLE), installation)
 
 
+def test_a_current_is_straight_at_the_load_that_takes_too_much_and_at_nothing_else() -> None:
+    installation = load_layout("crew_cab_tray")
+    for part, fault, direct in (("fridge", "excess_load", True), ("fridge", "dead", False), (CABLE, "blown", False)):
+        take = Take("amps", (part,), "at_rest")
+        assert is_direct(take, FaultAt(fault, part), installation) == direct
+    assert not is_direct(Take("amps", (CABLE,), "at_rest"), FaultAt("excess_load", "fridge"), installation)
+
+
 @pytest.mark.parametrize(("part", "direct"), [("charger", True), ("alternator", False), ("house_battery", False)])
 def test_a_lamp_is_straight_at_the_charger_alone(part: str, direct: bool) -> None:
     lamp = Take("lamp", ("charging",), "engine_running")

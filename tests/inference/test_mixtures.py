@@ -28,6 +28,18 @@ def test_a_fault_that_mirrors_a_reading_tells_as_much_as_one_that_shifts_it(apar
     assert bits(np.stack([12.0 + away, mirrored]), 0.05) == pytest.approx(told, rel=1e-9)
 
 
+def test_what_sound_vehicles_differ_by_hides_a_fault_also_where_the_law_says_that_all_is_known() -> None:
+    """A straight law may leave no spread where the vehicles it has moved still differ, the circuit being no straight
+    one: the greater of the two spreads hides the fault.
+    """
+    away = 0.5 * np.linspace(-1.0, 1.0, VEHICLES)
+    values, even, none = np.stack([12.0 + away, 12.1 + away]), np.full((2, VEHICLES), 1 / VEHICLES), np.zeros((2, 48))
+    parts = parts_of(even, np.full(2, 0.5), none.astype(np.intp), np.arange(2))
+    told = [number_information(parts, values, 0.02 + none, none, 12.0, spread) for spread in (0.0, away.std(), 2.0)]
+    assert told[0] == pytest.approx(told[1], rel=1e-9)
+    assert told[2] < told[0] < 0.1
+
+
 @pytest.mark.parametrize("apart", [1000.0, -5000.0], ids=["in front", "behind"])
 def test_edges_cut_the_belief_evenly_where_few_strata_hold_nearly_all_of_it(apart: float) -> None:
     heavy, light = 20, 400

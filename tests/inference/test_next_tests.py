@@ -8,6 +8,7 @@ from itertools import pairwise
 import pytest
 
 from diagnose.inference.candidates import ALL_TOOLS
+from diagnose.inference.next_tests import HANDLING
 from diagnose.model.ranking import NextTest
 from diagnose.model.reading import Read, Reading
 from tests.inference.engines import engine, rank, rule_base, volts, word
@@ -67,7 +68,7 @@ def test_a_test_taken_is_not_asked_again_even_if_it_was_skipped() -> None:
 def test_the_best_comes_first_and_every_test_tells_something() -> None:
     asked = [proposed(), proposed(*READINGS), proposed(*READINGS, word("look", "charger_earth", "good"))]
     for tests in asked:
-        rates = [t.information_bits / FORM[t.take.quantity][1] for t in tests]
+        rates = [t.information_bits / (FORM[t.take.quantity][1] + HANDLING) for t in tests]
         for state in {t.take.when for t in tests}:  # within one state the order is that of the tests alone
             here = [rate for rate, t in zip(rates, tests, strict=True) if t.take.when == state]
             assert here == sorted(here, reverse=True)

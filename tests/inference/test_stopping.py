@@ -84,6 +84,12 @@ def test_what_no_rule_explains_is_unlisted() -> None:
     assert because(belief(0.01, 0.01, 0.01, 0.01), convicted=False) == "unlisted"
 
 
+def test_a_leader_beyond_doubt_is_found_where_no_test_is_left_to_convict_it() -> None:
+    assert because(belief(0.01, 0.96, 0.01, 0.01), convicted=False, tests_left=False) == "found"
+    assert because(belief(0.01, 0.56, 0.41, 0.01), convicted=False, tests_left=False) == "found"
+    assert because(belief(0.01, 0.90, 0.04, 0.04), convicted=False, tests_left=False) == "inseparable"
+
+
 def test_a_danger_comes_before_everything() -> None:
     assert because(belief(0.01, 0.97, 0.01, 0.01), danger=("reading 1: hot",)) == "danger"
 

@@ -3,7 +3,7 @@
     .venv/bin/python -m tests.practice.figures [--all | ID ...]
 
 Cases whose file has not changed are kept as they are, unless they are named: name all after a change of the engine.
-It takes three seconds to half a minute a case.
+It takes ten seconds to two minutes a case.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from diagnose.store.textbook import load_textbook
 from tests.inference.engines import rule_base
 
 #: vehicles that fit the story, beside the case's own
-OTHERS = 0
+OTHERS = 2
 
 
 @cache

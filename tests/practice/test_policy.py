@@ -59,9 +59,9 @@ def test_a_sound_vehicle_is_solved_by_leaving_it_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("after_proof", "other", "tests"), [(0.85, 0.1, 2), (0.75, 0.1, 3), (0.75, 0.04, 2), (0.65, 0.04, 3)]
+    ("after_proof", "other", "tests"), [(0.85, 0.1, 2), (0.7, 0.25, 2), (0.6, 0.25, 3), (0.6, 0.04, 3)]
 )
-def test_a_play_goes_on_after_the_proof_only_while_something_speaks_for_a_second_fault(
+def test_a_play_goes_on_after_the_proof_only_while_a_second_fault_is_likely(
     after_proof: float, other: float, tests: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     drop, proof = Take("volts", ("tray", "chassis"), "engine_running"), Take("volts", ("a", "b"), "engine_running")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +14,7 @@ from diagnose.model.reading import Take
 from diagnose.model.script import Answer, Costs, End, Question, Script
 from diagnose.present.script_page import script_page
 from diagnose.present.script_text import script_lines, script_markdown
+from tests.present.chromium import browser_path, chromium
 
 LOOK, VOLTS = Take("look", ("b",), "at_rest"), Take("volts", ("p", "n"), "at_rest")
 ENDS = {
@@ -69,24 +69,14 @@ def test_text_and_markdown_have_every_step_and_way() -> None:
 @pytest.fixture(scope="module")
 def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., Any]]:
     """Yield what opens the page in a browser, with scripts or without."""
-    driver_path, program = shutil.which("chromedriver"), shutil.which("chromium")
-    if driver_path is None or program is None:
+    if browser_path() is None:
         pytest.skip("no browser is installed")
-    from selenium import webdriver
-    from selenium.webdriver.chrome.service import Service
-
     file = tmp_path_factory.mktemp("page") / "script.html"
     file.write_text(PAGE, encoding="utf-8")
     opened: list[Any] = []
 
     def opens(scripts: bool = True) -> Any:
-        options = webdriver.ChromeOptions()
-        options.binary_location = program
-        for word in ("--headless=new", "--no-sandbox", "--window-size=360,800", "--disable-dev-shm-usage"):
-            options.add_argument(word)
-        if not scripts:
-            options.add_experimental_option("prefs", {"profile.managed_default_content_settings.javascript": 2})
-        driver = webdriver.Chrome(options=options, service=Service(driver_path))
+        driver = chromium(scripts=scripts)
         opened.append(driver)
         driver.get(Path(file).as_uri())
         return driver

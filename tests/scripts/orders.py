@@ -14,9 +14,10 @@ from diagnose.store.script_words import load_script_words
 from diagnose.store.tables import load_tables
 from diagnose.store.unknowns import load_unknowns
 
-__all__ = ["EYES", "METER", "POCKET", "made", "open_sources", "ordered", "sources"]
+__all__ = ["EYES", "LAMP", "METER", "POCKET", "made", "open_sources", "ordered", "sources"]
 
 EYES, METER, POCKET = ("eyes", "hands"), ("eyes", "hands", "multimeter"), ("multimeter", "clamp")
+LAMP = ("eyes", "hands", "test_lamp")
 
 
 @cache

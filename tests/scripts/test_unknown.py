@@ -20,7 +20,7 @@ from diagnose.store.installation_checks import check_installation
 from diagnose.store.installations import layout_ids
 from diagnose.store.unknowns import load_unknowns
 from tests.scripts.orders import EYES, METER, made, open_sources, ordered, sources
-from tests.scripts.test_plays import CANNOT, WRONG, vehicle_of
+from tests.scripts.test_plays import CANNOT, WRONG, owner_says, vehicle_of
 
 
 class Caller:
@@ -46,7 +46,9 @@ class Caller:
                 others = [w for w in load_unknowns()[take.where[0]].answers if w != word]
                 word = str(chance.choice(others))
             return Read("word", word, word=word)
-        return self.vehicle.told(take) if is_had(take, self.version.installation) else Read("skipped", "skipped")
+        if not is_had(take, self.version.installation):
+            return Read("skipped", "skipped")
+        return owner_says(self.vehicle, take, chance)
 
 
 def callers(layout: str, first: int, count: int) -> list[Caller]:

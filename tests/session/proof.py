@@ -16,6 +16,7 @@ import numpy as np
 
 from diagnose.evaluation.population import Case, Garage, Story
 from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.session.events import Event
 from diagnose.session.steps import Finding
 from diagnose.session.walk import Session
 from diagnose.store.installations import layout_ids
@@ -64,11 +65,18 @@ def drawn(layout: str, faults: int = 1) -> Iterator[Case]:
 
 
 def walk_of(case: Case) -> Walked:
-    """Walk one vehicle to the end, and check what holds for every walk."""
+    """Walk one vehicle to the end, with another look after the first where two faults are hidden, and check what holds
+    for every walk.
+    """
     by_fault = {h.fault: h for h in hypotheses(case.layout)}
     hidden = tuple(by_fault[f] for f in case.faults)
     bench = Bench(case.layout, hidden[0], case.seed, TOOLS, hidden[1:], case.complaint or "")
-    finding = bench.walk(Session(adviser(case.layout)), 120)
+    session = Session(adviser(case.layout))
+    finding = bench.walk(session, 120)
+    left = {f.place for f in case.faults} - {f.place for f in bench.mended}
+    if left and len(hidden) > 1 and finding.because != "danger":  # whoever uses it notices that it is still not right
+        session.feed(Event("reopen"))
+        finding = bench.walk(session, 120)
     fair(bench, finding)
     places = {f.place for f in bench.mended}
     mended = sum(f.place in places for f in case.faults)

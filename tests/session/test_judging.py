@@ -7,14 +7,17 @@ from types import SimpleNamespace
 import pytest
 
 from diagnose.model.expected import Expected
+from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import NextTest, Ranking
-from diagnose.model.reading import Take
-from diagnose.session.facts import Check, Facts
-from diagnose.session.judging import CONDITIONS, Judged
+from diagnose.model.reading import Reading, Take
+from diagnose.session.events import Event
+from diagnose.session.facts import Check, Facts, told
+from diagnose.session.judging import CONDITIONS, MOST_QUESTIONS, Judged
 
 TAKE, BESIDE = (Take("volts", (point, "chassis"), "at_rest") for point in ("a", "b"))
 CHECKS = (Check(Expected(TAKE, 0.0, 0.0, 0.1, "V", None)), Check(Expected(BESIDE, 0.0, 0.0, 0.1, "V", None), True))
 LEFT = NextTest(TAKE, 1.0, 0.1, (), "", ())
+REPAIR = Reading(None, None, FaultAt("blown", "fuse"))
 
 
 @pytest.mark.parametrize(
@@ -27,3 +30,28 @@ def test_with_tests_left_a_repair_is_proved_where_it_is_nearly_sure_that_nothing
     facts = Facts(checks=CHECKS, checked=(TAKE, BESIDE), failed=failed, asked=5)
     judged = Judged(facts, None, SimpleNamespace(ranking=lambda _: ranking))  # type: ignore[arg-type]
     assert CONDITIONS["every repair is proved"](judged) == proved
+
+
+def test_another_look_goes_on_until_the_tests_are_spent_and_has_as_many_as_the_first() -> None:
+    ranking = Ranking(3, (), 0.99, (), 0.0, (), (LEFT,), None)
+    adviser = SimpleNamespace(ranking=lambda _: ranking)
+    ended = Facts(state="done", readings=(REPAIR,), checks=CHECKS, checked=(TAKE, BESIDE), asked=MOST_QUESTIONS)
+    first = Judged(ended, None, adviser)  # type: ignore[arg-type]
+    assert CONDITIONS["every repair is proved"](first)
+    assert not first.may_ask
+    again = told(ended, Event("reopen"))._replace(state="weigh")
+    look = Judged(again, None, adviser)  # type: ignore[arg-type]
+    assert look.may_ask
+    assert not CONDITIONS["every repair is proved"](look)
+    assert CONDITIONS["every repair is proved"](look._replace(facts=again._replace(asked=2 * MOST_QUESTIONS)))
+    mended = told(again, Event("repaired", fault=REPAIR.repaired))
+    assert not mended.looking, "a further repair is proved as the first was"
+
+
+@pytest.mark.parametrize(
+    ("state", "earlier", "looking"), [("ended", 7, False), ("stopped", 3, False), ("done", 7, True)]
+)
+def test_what_goes_on_after_an_end_is_counted_anew(state: str, earlier: int, looking: bool) -> None:
+    facts = Facts(state=state, readings=(REPAIR,), asked=7, earlier=3)
+    again = told(facts, Event("reopen"))
+    assert (again.earlier, again.looking) == (earlier, looking)

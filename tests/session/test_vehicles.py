@@ -24,8 +24,11 @@ SEED = 21
 
 def fair(bench: Bench, finding: Finding) -> None:
     """Check what holds for every walk, whatever it found."""
-    tests = [each for each in bench.asked if each.ask.kind in ("test", "again")]
-    assert len(tests) <= MOST_QUESTIONS
+    looks, tests = 0, Counter[int]()
+    for each in bench.asked:
+        looks += each.ask.kind == "alarm"
+        tests[looks] += each.ask.kind in ("test", "again")
+    assert max(tests.values()) <= MOST_QUESTIONS
     allowed = set(candidates(bench.installation, bench.tools))
     epoch, seen = 0, Counter[object]()
     shown: set[str] = set()
