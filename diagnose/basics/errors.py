@@ -10,7 +10,7 @@ import unicodedata
 from collections.abc import Iterable
 from typing import NamedTuple
 
-__all__ = ["BadInput", "Problem", "did_you_mean", "printable"]
+__all__ = ["BadInput", "Problem", "did_you_mean", "meant", "printable"]
 
 _LONGEST = 300  # characters of a message: enough to find the place, short enough for one line
 _MOST = 200  # problems: a hostile file has a hundred thousand
@@ -82,6 +82,16 @@ def did_you_mean(name: str, known: Iterable[str]) -> str | None:
     folded = {each.casefold(): each for each in sorted(set(known), reverse=True)}
     close = difflib.get_close_matches(name[:100].casefold(), folded, n=1, cutoff=0.66)
     return folded[close[0]] if close else None
+
+
+def meant(name: str, known: Iterable[str], otherwise: str) -> str:
+    """Return what would be right in place of a name that is unknown: the one meant, or `otherwise` where none is close.
+
+    >>> meant("chasis", ["tray", "chassis"], "name a point"), meant("fridge", ["tray", "chassis"], "name a point")
+    ('did you mean chassis?', 'name a point')
+    """
+    close = did_you_mean(name, known)
+    return f"did you mean {close}?" if close else otherwise
 
 
 def _escaped(char: str) -> str:

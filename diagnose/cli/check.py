@@ -69,7 +69,7 @@ def _hours(
     entries: list[str], installation: Installation
 ) -> tuple[tuple[tuple[str, float], ...], float | None]:
     """Return the hours of named loads and those of all others."""
-    from diagnose.basics.errors import did_you_mean
+    from diagnose.basics.errors import meant
 
     loads = [name for name, part in installation.parts.items() if part.kind == "load"]
     named: list[tuple[str, float]] = []
@@ -82,8 +82,7 @@ def _hours(
             problems.append(Problem("--load-hours", None, None, f"`{text}` is no number of hours a day",
                                     "write 0 to 24, for example fridge=10"))  # fmt: skip
         elif equals and load not in loads:
-            close = did_you_mean(load, loads)
-            right = f"did you mean {close}?" if close else f"one of {', '.join(loads) or 'none: there is no load'}"
+            right = meant(load, loads, f"one of {', '.join(loads) or 'none: there is no load'}")
             problems.append(Problem("--load-hours", None, None, f"no load `{load}`", right))
         elif equals:
             named.append((load, hours))

@@ -151,14 +151,13 @@ def _players(text: str | None, repair: bool, missing: bool, double: bool) -> tup
 
 def _chosen(option: str, what: str, text: str, known: tuple[str, ...]) -> tuple[str, ...]:
     """Return the words of a list with commas, each of which must be known."""
-    from diagnose.basics.errors import did_you_mean
+    from diagnose.basics.errors import meant
 
     words = tuple(dict.fromkeys(w.strip() for w in text.split(",") if w.strip()))
     problems = []
     for word in words:
         if word not in known:
-            meant = did_you_mean(word, known)
-            right = f"did you mean {meant}?" if meant else f"one of {', '.join(known)}"
+            right = meant(word, known, f"one of {', '.join(known)}")
             problems.append(Problem(option, None, None, f"`{word}` is no {what}", right))
     if problems or not words:
         raise BadInput(problems or [Problem(option, None, None, f"no {what} is named", f"one of {', '.join(known)}")])

@@ -70,7 +70,7 @@ def figures(rules: RuleFolders | None = None) -> Tables:
 
 def chosen_tools(text: str | None) -> tuple[str, ...]:
     """Return the tools of a comma-separated list, or those most people carry."""
-    from diagnose.basics.errors import did_you_mean
+    from diagnose.basics.errors import meant
     from diagnose.inference.candidates import ALL_TOOLS
 
     if text is None:
@@ -79,8 +79,7 @@ def chosen_tools(text: str | None) -> tuple[str, ...]:
     problems = []
     for tool in tools:
         if tool not in ALL_TOOLS:
-            meant = did_you_mean(tool, ALL_TOOLS)
-            right = f"did you mean {meant}?" if meant else f"one of {', '.join(ALL_TOOLS)}"
+            right = meant(tool, ALL_TOOLS, f"one of {', '.join(ALL_TOOLS)}")
             problems.append(Problem("--tools", None, None, f"`{tool}` is no tool", right))
     if problems or not tools:
         raise BadInput(
@@ -103,7 +102,7 @@ def entry_reading(entry: dict[str, Any], installation: Installation, name: str, 
 
 def fault_from_json(text: str, installation: Installation, rules: RuleBase) -> Hypothesis:
     """Return the fault that `--fault` names, as JSON of the ranking form; `size` is text with unit, or an object."""
-    from diagnose.basics.errors import did_you_mean
+    from diagnose.basics.errors import meant
     from diagnose.model.fault import FaultAt
     from diagnose.prediction.hypotheses import Hypothesis
 
@@ -119,10 +118,8 @@ def fault_from_json(text: str, installation: Installation, rules: RuleBase) -> H
         raise refuse("`fault` and `part` are needed", example)
     for key, known in (("fault", rules.faults), ("part", installation.parts)):
         if form[key] not in known:
-            meant = did_you_mean(str(form[key]), known)
-            raise refuse(
-                f"unknown {key} `{form[key]}`", f"did you mean {meant}?" if meant else f"one of {', '.join(known)}"
-            )
+            right = meant(str(form[key]), known, f"one of {', '.join(known)}")
+            raise refuse(f"unknown {key} `{form[key]}`", right)
     rule, part = rules.faults[form["fault"]], installation.parts[form["part"]]
     places = [p for p in rule.sits_at if part.kind in p.kinds]
     if not places:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, did_you_mean, meant
 from diagnose.cli.words import RULES_HELP
 
 if TYPE_CHECKING:
@@ -100,8 +100,7 @@ def _at(places: Sequence[Hypothesis], place: str | None, name: str) -> tuple[Hyp
     others = [h for h in places if h.fault is None or place not in (h.fault.part, h.place)]
     if place is not None and not named:
         known = dict.fromkeys(h.place.rstrip("@") for h in places)
-        close = did_you_mean(place, known)
-        right = f"did you mean {close}?" if close else f"one of {', '.join(known)}" if known else "leave it out"
+        right = meant(place, known, f"one of {', '.join(known)}" if known else "leave it out")
         raise _refused("PART", f"{name} cannot sit at `{place[:60]}` here", right)
     return (*named, *others)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.scripts.versions import matters_in, versions_of
 from diagnose.store.installation_checks import check_installation
 from diagnose.store.unknowns import load_unknowns
@@ -45,6 +45,5 @@ def _refused(word: str, known: Mapping[str, Unknown], fits: Mapping[str, Unknown
     offered = f"one of {', '.join((*fits, 'all'))}"
     if word in known:
         return Problem("--unknown", None, None, f"`{word}` is no question here: there is no such part", offered)
-    close = did_you_mean(word, (*fits, "all"))
-    right = f"did you mean {close}?" if close else offered
+    right = meant(word, (*fits, "all"), offered)
     return Problem("--unknown", None, None, f"`{word[:60]}` is no unknown", right)

@@ -10,7 +10,7 @@ from typing import Any, cast
 
 import typer
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 
 __all__ = ["UsageError", "usage_problem"]
 
@@ -33,8 +33,7 @@ def usage_problem(error: Exception) -> Problem:
         return _option_problem(detail, str(option), context, path)
     message = str(getattr(detail, "message", error))
     if context is not None and (found := _UNKNOWN_COMMAND.search(message)):
-        close = did_you_mean(found[2], getattr(context.command, "commands", {}))
-        right = f"did you mean {close}?" if close else f"`{path} --help` lists the commands"
+        right = meant(found[2], getattr(context.command, "commands", {}), f"`{path} --help` lists the commands")
         return Problem(found[2], None, None, "there is no such command", right)
     return Problem(path, None, None, _clause(message), f"`{path} --help` shows what it takes")
 
@@ -56,8 +55,7 @@ def _option_problem(detail: Any, option: str, context: Any, path: str) -> Proble
         what = "the value is missing" if needs else "this option takes no value"
         return Problem(option, None, None, what, f"`{path} --help` shows what it takes")
     known = [name for parameter in context.command.params for name in parameter.opts] if context is not None else []
-    close = did_you_mean(option, known)
-    right = f"did you mean {close}?" if close else f"`{path} --help` lists the options"
+    right = meant(option, known, f"`{path} --help` lists the options")
     return Problem(option, None, None, "there is no such option", right)
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 from diagnose.basics.units import DIMENSIONS
 from diagnose.lint.base import Base, Text
 
@@ -44,8 +44,7 @@ def unknown_units(base: Base) -> Iterator[Problem]:
             for key in ("unit", "over_unit"):
                 for part in re.split(r"[\s./]+", str(entry.get(key, ""))):
                     if part and part not in known and not part.isdigit():
-                        close = did_you_mean(part, known)
-                        right = f"did you mean {close}?" if close else "write it in the units of the tables"
+                        right = meant(part, known, "write it in the units of the tables")
                         yield text.problem((*loc, key), f"`{part}` is no unit", right)
 
 

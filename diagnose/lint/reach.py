@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 from diagnose.inference.candidates import ALL_TOOLS, candidates
 from diagnose.lint.base import Base
 from diagnose.model.reading import QUANTITIES, STATES
@@ -46,8 +46,7 @@ def untaken_tests(base: Base) -> Iterator[Problem]:
         text = base.texts[f"rules/tests/{rule.id}.yaml"]
         for tool in rule.tools:
             if tool not in ALL_TOOLS:
-                close = did_you_mean(tool, ALL_TOOLS)
-                right = f"did you mean {close}?" if close else f"write one of {', '.join(ALL_TOOLS)}"
+                right = meant(tool, ALL_TOOLS, f"write one of {', '.join(ALL_TOOLS)}")
                 yield text.problem(("tools",), f"no tool `{tool}`", right)
         if not set(rule.states) & set(STATES):
             yield text.problem(("states",), "it may be taken in no state", "write states:")

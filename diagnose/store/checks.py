@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.model.checks import CheckExample, CheckRule, FigureReference
 from diagnose.model.figures import NO_SOURCE, Tables
 from diagnose.model.installation import Installation
@@ -91,8 +91,7 @@ def _defects(stem: str, document: Document, rule: CheckRule, tables: Tables) -> 
         if isinstance(limit, FigureReference):
             figures = tables.figures.get(limit.table, {})
             if limit.figure not in figures:
-                close = did_you_mean(limit.figure, figures)
-                right = f"did you mean {close}?" if close else "name a table and a figure of rules/tables"
+                right = meant(limit.figure, figures, "name a table and a figure of rules/tables")
                 what = f"no figure `{limit.figure}` in rules/tables/{limit.table}.yaml"
                 found.append(document.problem(("limits", name), what, right))
         elif limit.source != NO_SOURCE and limit.source not in tables.sources:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, did_you_mean, meant
 from diagnose.model.checks import FigureReference
 from diagnose.model.commissioning_rules import StepRule
 from diagnose.model.figures import NO_SOURCE, Figure, Tables
@@ -73,8 +73,7 @@ def _defects(
         if isinstance(figure, FigureReference):
             figures = tables.figures.get(figure.table, {})
             if figure.figure not in figures:
-                close = did_you_mean(figure.figure, figures)
-                right = f"did you mean {close}?" if close else "name a table and a figure of rules/tables"
+                right = meant(figure.figure, figures, "name a table and a figure of rules/tables")
                 yield loc, f"no figure `{figure.figure}` in rules/tables/{figure.table}.yaml", right
         elif figure is not None and figure.source != NO_SOURCE and figure.source not in tables.sources:
             yield (*loc, "source"), f"unknown source `{figure.source}`", "list it in rules/sources.yaml"

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.basics.errors import did_you_mean
+from diagnose.basics.errors import meant
 from diagnose.model.installation import Installation
 from diagnose.model.terminals import ends_of
 from diagnose.store.part_checks import Finding, check_part
@@ -44,8 +44,8 @@ def _zones(installation: Installation) -> Iterator[Finding]:
     named += [(("parts", name, "routed"), getattr(part, "routed", None)) for name, part in installation.parts.items()]
     for loc, zone in named:
         if zone is not None and zone not in installation.zones:
-            close = did_you_mean(zone, installation.zones)
-            yield loc, f"no zone `{zone}`", f"did you mean {close}?" if close else "describe it under `zones:`"
+            right = meant(zone, installation.zones, "describe it under `zones:`")
+            yield loc, f"no zone `{zone}`", right
 
 
 def _measured(installation: Installation) -> Iterator[Finding]:
@@ -54,8 +54,7 @@ def _measured(installation: Installation) -> Iterator[Finding]:
         name, _, point = place.partition("@")
         part = installation.parts.get(name)
         if part is None:
-            close = did_you_mean(name, installation.parts)
-            right = f"did you mean {close}?" if close else "write PART or PART@POINT of a part that is described"
+            right = meant(name, installation.parts, "write PART or PART@POINT of a part that is described")
             yield ("measured", place), f"no part `{name}`", right
         elif (point or "@" in place) and point not in ends_of(part):
             ends = " or ".join(ends_of(part)) or "a part with two ends"

@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.model.installation import Installation, Point
 from diagnose.store.installation_checks import check_installation
 from diagnose.store.layout_merge import Layered, merge
@@ -82,8 +82,8 @@ def _unknown_layout(layout: str, rules: RuleFolders | None) -> tuple[str, str]:
     shown = f"`{layout[:60]}`"
     if re.search(r"[/\\.]", layout):
         return f"the layout {shown} is a path", f"write a bare id: {', '.join(known)}"
-    close = did_you_mean(layout, known)
-    return f"no layout {shown}", f"did you mean {close}?" if close else f"write one of {', '.join(known)}"
+    right = meant(layout, known, f"write one of {', '.join(known)}")
+    return f"no layout {shown}", right
 
 
 def _finished(data: Any, document: Document, start: Loc, rules: RuleFolders | None) -> Installation:

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple, Protocol
 
 from pydantic import ValidationError
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.model.installation import Installation, Known
 from diagnose.session.events import Event
 from diagnose.store.commissioning_jobs import is_commissioning, load_commissioning
@@ -92,8 +92,7 @@ def job_path(job: str, folder: Path) -> Path:
     if path.exists():
         return path
     known = [file.stem for file in folder.glob(f"*{_SUFFIX}")] if folder.is_dir() else []
-    close = did_you_mean(job, known)
-    right = f"did you mean {close}?" if close else "`diagnose jobs` lists them"
+    right = meant(job, known, "`diagnose jobs` lists them")
     raise BadInput([Problem(job, None, None, f"there is no such job in {folder}", right)])
 
 

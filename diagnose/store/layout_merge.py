@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 from diagnose.store.yaml_text import Document, Loc
 
 __all__ = ["Layered", "merge"]
@@ -74,6 +74,5 @@ def _put(result: dict[str, Any], name: str, value: Any, section: str) -> None:
 
 
 def _nothing_to_remove(name: str, known: dict[str, Any], layers: Layered) -> Problem:
-    close = did_you_mean(name, known)
-    right = f"did you mean {close}?" if close else "take the line out, or describe the part"
+    right = meant(name, known, "take the line out, or describe the part")
     return layers.problem(("parts", name), f"there is no part `{name}` to remove", right, key=True)

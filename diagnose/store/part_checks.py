@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from diagnose.basics.errors import did_you_mean
+from diagnose.basics.errors import meant
 from diagnose.store.part_points import NOTHING
 from diagnose.store.yaml_text import Loc
 
@@ -97,8 +97,7 @@ def _charger(part: Any) -> Iterator[Finding]:
 def _profiles(part: Any) -> Iterator[Finding]:
     names = list(dict.fromkeys(profile.name for profile in part.profiles))
     if part.profile not in names:
-        close = did_you_mean(part.profile, names)
-        right = f"did you mean {close}?" if close else f"write one of {', '.join(names)}"
+        right = meant(part.profile, names, f"write one of {', '.join(names)}")
         yield ("profile",), f"no profile `{part.profile}`", right
     for index, profile in enumerate(part.profiles):
         loc: Loc = ("profiles", index)

@@ -10,7 +10,7 @@ import hashlib
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.basics.quantities import QuantityError, parse_span
 from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
@@ -57,8 +57,7 @@ def case_path(name: str) -> Path:
     known = {path.stem: path for path in case_paths()}
     if name in known:
         return known[name]
-    close = did_you_mean(name, known)
-    right = f"did you mean {close}?" if close else "give a file, or an id that `diagnose cases` lists"
+    right = meant(name, known, "give a file, or an id that `diagnose cases` lists")
     raise BadInput([Problem("CASE", None, None, f"no case `{name[:60]}`", right)])
 
 
@@ -84,13 +83,11 @@ def load_practice_case(path: Path, rules: RuleBase, skills: PracticeRules) -> Lo
     problems: list[Problem] = []
     for number, skill in enumerate(case.teaches):
         if skill not in skills.skills:
-            close = did_you_mean(skill, skills.skills)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(skills.skills)}"
+            right = meant(skill, skills.skills, f"write one of {', '.join(skills.skills)}")
             problems.append(document.problem(("teaches", number), f"no skill `{skill}`", right))
     for number, tool in enumerate(case.tools):
         if tool not in _TOOLS:
-            close = did_you_mean(tool, _TOOLS)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(_TOOLS)}"
+            right = meant(tool, _TOOLS, f"write one of {', '.join(_TOOLS)}")
             problems.append(document.problem(("tools", number), f"`{tool}` is no tool", right))
     hypotheses = all_hypotheses(installation, rules)
     known: dict[tuple[object, ...], Hypothesis] = {h.fault[:4]: h for h in hypotheses if h.fault is not None}
@@ -124,8 +121,7 @@ def _hidden(
     if found is None or found.fault is None:
         ends = [key for key in known if key[:2] == (fault.fault, fault.part)]
         if fault.fault not in rules.faults:
-            close = did_you_mean(fault.fault, rules.faults)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(rules.faults)}"
+            right = meant(fault.fault, rules.faults, f"write one of {', '.join(rules.faults)}")
             problems.append(document.problem((*place, "fault"), f"no fault `{fault.fault}`", right))
         elif ends:
             right = "write " + " or ".join(f"at: {k[2]}" + (f", to: {k[3]}" if k[3] else "") for k in ends[:6])

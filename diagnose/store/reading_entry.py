@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from typing import Any
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 from diagnose.basics.quantities import QuantityError
 from diagnose.basics.readings_text import parse_typed
 from diagnose.model.fault import FaultAt
@@ -112,8 +112,7 @@ class EntryReader:
         if when is None:
             return default
         if when not in STATES:
-            close = did_you_mean(str(when), STATES)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(STATES)}"
+            right = meant(str(when), STATES, f"write one of {', '.join(STATES)}")
             self._say((*loc, "when"), f"no state `{when}`", right)
             return default
         if quantity == "ohms" and when != "isolated":
@@ -125,8 +124,7 @@ class EntryReader:
         if meter is None:
             return "multimeter"
         if meter not in self.meters:
-            close = did_you_mean(str(meter), self.meters)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(self.meters)}"
+            right = meant(str(meter), self.meters, f"write one of {', '.join(self.meters)}")
             self._say((*loc, "meter"), f"no instrument `{meter}`", right)
         elif meter == "test_lamp" and quantity != "volts":
             self._say((*loc, "meter"), f"a test lamp does not read {quantity}", "leave `meter` out, or read volts")
@@ -193,15 +191,13 @@ class EntryReader:
 
     def _known_fault(self, fault: str, loc: Loc) -> None:
         if self.faults is not None and fault not in self.faults:
-            close = did_you_mean(fault, self.faults)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(sorted(self.faults))}"
+            right = meant(fault, self.faults, f"write one of {', '.join(sorted(self.faults))}")
             self._say(loc, f"no fault `{fault}`", right)
 
     def _known_end(self, end: Any, part: str, loc: Loc) -> None:
         ends = self.places.ends(part)
         if end is not None and end not in ends:
-            close = did_you_mean(str(end), ends)
-            right = f"did you mean {close}?" if close else f"its points are {', '.join(ends)}; null is the part itself"
+            right = meant(str(end), ends, f"its points are {', '.join(ends)}; null is the part itself")
             self._say(loc, f"`{part}` has no end `{end}`", right)
 
     def _unknown_keys(self, written: dict[str, Any], loc: Loc, known: Collection[str]) -> None:
@@ -212,8 +208,7 @@ class EntryReader:
                 right = "in braces a comma separates: write a decimal point, or the value in quotes"
                 self._say((*loc, key), f"`{key}` has lost its beginning", right, key=True)
                 continue
-            close = did_you_mean(key, known)
-            right = f"did you mean {close}?" if close else f"known here are {', '.join(known)}"
+            right = meant(key, known, f"known here are {', '.join(known)}")
             self._say((*loc, key), f"unknown key `{key}`", right, key=True)
 
     def _judged(self, loc: Loc, said: Said | None) -> bool:

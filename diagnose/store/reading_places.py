@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Any
 
-from diagnose.basics.errors import did_you_mean
+from diagnose.basics.errors import meant
 from diagnose.model.installation import Installation
 from diagnose.store.part_points import JOINS, NEGATIVE_KEYS, POSITIVE_KEYS, all_points, lugs, points_of
 
@@ -37,8 +37,8 @@ class ReadingPlaces:
             return self.lug(name)
         if name in self.installation.parts:
             return f"`{name}` is a part, not a point", f"its points are {', '.join(self._points(name))}"
-        close = did_you_mean(name, self.points)
-        return f"no point `{name}`", f"did you mean {close}?" if close else "write a point of the installation file"
+        right = meant(name, self.points, "write a point of the installation file")
+        return f"no point `{name}`", right
 
     def lug(self, name: str) -> Said | None:
         """Judge a lug `PART@POINT`: only cables and fuses have one at each end."""
@@ -62,9 +62,8 @@ class ReadingPlaces:
             if name.partition("@")[0] in parts:
                 return f"no part `{name}`", f"write `{name.partition('@')[0]}` without the point"
             fit = [each for each, part in parts.items() if not kinds or part.kind in kinds]
-            close = did_you_mean(name, fit)
             what = f"`{name}` is a point, not a part" if name in self.points else f"no part `{name}`"
-            return what, f"did you mean {close}?" if close else f"write one of {', '.join(fit[:12])}"
+            return what, meant(name, fit, f"write one of {', '.join(fit[:12])}")
         if kinds and parts[name].kind not in kinds:
             return f"`{name}` is of kind {parts[name].kind}", f"this is read of a {' or a '.join(kinds)}"
         return None
@@ -89,8 +88,8 @@ class ReadingPlaces:
         if not full:
             return f"no lamp `{name}`: there is no charger here", "read something else"
         offers = full if len(known) > 1 else [each.split(".", 1)[1] for each in full]
-        close = did_you_mean(name, offers)
-        return f"no lamp `{name}`", f"did you mean {close}?" if close else f"write one of {', '.join(offers)}"
+        right = meant(name, offers, f"write one of {', '.join(offers)}")
+        return f"no lamp `{name}`", right
 
     def jumper(self, first: str, second: str) -> Said | None:
         """Judge a jumper between two existing places: not around a fuse, not from positive to negative."""

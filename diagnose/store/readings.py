@@ -9,7 +9,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Reading
 from diagnose.store.reading_entry import METERS, EntryReader
@@ -120,6 +120,5 @@ def _complaint(raw: Any, loc: Loc, reader: EntryReader) -> str | None:
 
 
 def _unknown_key(document: Document, key: str) -> Problem:
-    close = did_you_mean(key, _KEYS)
-    right = f"did you mean {close}?" if close else f"known here are {', '.join(_KEYS)}"
+    right = meant(key, _KEYS, f"known here are {', '.join(_KEYS)}")
     return document.problem((key,), f"unknown key `{key}`", right, key=True)

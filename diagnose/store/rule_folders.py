@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean, printable
+from diagnose.basics.errors import BadInput, Problem, meant, printable
 from diagnose.store.data_folder import rules_digest, rules_folder
 from diagnose.store.rule_overlay import changed_keys, overlaid
 from diagnose.store.yaml_text import LARGEST, Document, Loc, read_yaml
@@ -151,8 +151,7 @@ def _strays(folder: Path, folders: RuleFolders) -> Iterator[Problem]:
             continue
         inside = sorted(path.iterdir()) if path.is_dir() else []
         if path.is_dir() and path.name not in OVERLAID and any(each.suffix == ".yaml" for each in inside):
-            close = did_you_mean(path.name, OVERLAID)
-            right = f"did you mean {close}?" if close else f"what can be laid over is {', '.join(OVERLAID)}"
+            right = meant(path.name, OVERLAID, f"what can be laid over is {', '.join(OVERLAID)}")
             yield Problem(folders.own_name(path.name), None, None, "rules in this folder are not read", right)
         if path.is_file() and path.suffix in (".yaml", ".yml") and path.name != SOURCES:
             right = f"put it into {', '.join(OVERLAID)}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Any, get_args
 
-from diagnose.basics.errors import did_you_mean
+from diagnose.basics.errors import meant
 from diagnose.model.figures import NO_SOURCE
 from diagnose.model.parts import Part
 from diagnose.store.yaml_text import Loc
@@ -31,8 +31,7 @@ def known_words(loc: Loc, words: Collection[Any], known: Collection[str], what: 
     """Yield each word that is not known; `loc` is that of the list, or of the word where it stands alone."""
     for word in words:
         if word not in known:
-            close = did_you_mean(str(word), known)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(sorted(known))}"
+            right = meant(str(word), known, f"write one of {', '.join(sorted(known))}")
             yield loc, f"no {what} `{word}`", right
 
 

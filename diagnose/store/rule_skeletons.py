@@ -12,7 +12,7 @@ import textwrap
 from collections.abc import Collection
 from pathlib import Path
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.circuit.faults import LAWS
 from diagnose.model.reading import QUANTITIES
 from diagnose.model.rules import RuleBase
@@ -74,8 +74,7 @@ def _check_name(kind: str, name: str, rules: RuleBase) -> None:
 
 
 def _refused(about: str, what: str, word: str, known: Collection[str]) -> BadInput:
-    close = did_you_mean(word, known)
-    right = f"did you mean {close}?" if close else f"write one of {', '.join(known)}"
+    right = meant(word, known, f"write one of {', '.join(known)}")
     return BadInput([Problem(about, None, None, what, right)])
 
 

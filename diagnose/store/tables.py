@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import RootModel
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.model.fields import Identifier
 from diagnose.model.figures import NO_SOURCE, Figure, Source, Tables
 from diagnose.store.rule_folders import RuleFolders, as_folders
@@ -75,7 +75,6 @@ def _unlisted(document: Document, sources: dict[str, Source]) -> list[Problem]:
     for name, entry in entries.items():
         source = entry.get("source") if isinstance(entry, dict) else None
         if isinstance(source, str) and source != NO_SOURCE and source not in sources:
-            close = did_you_mean(source, sources)
-            right = f"did you mean {close}?" if close else f"list it in rules/sources.yaml, or write `{NO_SOURCE}`"
+            right = meant(source, sources, f"list it in rules/sources.yaml, or write `{NO_SOURCE}`")
             found.append(document.problem((name, "source"), f"unknown source `{source}`", right))
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagnose.basics.errors import Problem, did_you_mean
+from diagnose.basics.errors import Problem, meant
 from diagnose.model.textbook import TextbookOrder
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.validation import validated
@@ -39,7 +39,6 @@ def _links(order: TextbookOrder, document: Document) -> list[Problem]:
     for number, step in enumerate(order.steps):
         for place, name in enumerate(step.then):
             if name not in known:
-                close = did_you_mean(name, known)
-                right = f"did you mean {close}?" if close else "name a step of this file"
+                right = meant(name, known, "name a step of this file")
                 found.append(document.problem(("steps", number, "then", place), f"no step `{name}`", right))
     return found

@@ -13,7 +13,7 @@ from typing import Any, Protocol, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from diagnose.basics.errors import BadInput, Problem, did_you_mean
+from diagnose.basics.errors import BadInput, Problem, meant
 from diagnose.basics.quantities import QuantityError
 from diagnose.store.schema_walk import branch_names, known_keys, wanted
 from diagnose.store.yaml_text import Document, Loc
@@ -99,8 +99,7 @@ def _unknown_key(detail: Any, loc: Loc, schema: dict[str, Any]) -> Said:
     if detail["input"] is None and (key[:1].isdigit() or " " in key):
         right = "in braces a comma separates: write a decimal point, or the value in quotes"
         return (f"`{key}` has lost its beginning", right, True)
-    close = did_you_mean(key, keys)
-    right = f"did you mean {close}?" if close else f"known here are {', '.join(keys)}"
+    right = meant(key, keys, f"known here are {', '.join(keys)}")
     return (f"unknown key `{key}`", right, True)
 
 
@@ -116,15 +115,13 @@ def _too_long(detail: Any, loc: Loc, schema: dict[str, Any]) -> Said:
 
 def _wrong_word(detail: Any, loc: Loc, schema: dict[str, Any]) -> Said:
     words = _quoted_words(detail, "expected")
-    close = did_you_mean(str(detail["input"]), words)
-    right = f"did you mean {close}?" if close else f"write one of {', '.join(words)}"
+    right = meant(str(detail["input"]), words, f"write one of {', '.join(words)}")
     return (f"{_shown(detail['input'])} is no {_name(loc)}", right, False)
 
 
 def _unknown_kind(detail: Any, loc: Loc, schema: dict[str, Any]) -> Said:
     kinds, tag = _quoted_words(detail, "expected_tags"), str(detail["ctx"]["tag"])
-    close = did_you_mean(tag, kinds)
-    right = f"did you mean {close}?" if close else f"write one of {', '.join(kinds)}"
+    right = meant(tag, kinds, f"write one of {', '.join(kinds)}")
     return (f"unknown kind {_shown(tag)}", right, False)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import NamedTuple
 
-from diagnose.basics.errors import BadInput, did_you_mean
+from diagnose.basics.errors import BadInput, meant
 from diagnose.model.installation import Installation
 from diagnose.model.worked_case import WorkedCase
 from diagnose.store.installations import installation_from_mapping
@@ -53,8 +53,7 @@ def worked_case(
     problems = []
     for number, fault in enumerate(case.expected):
         if faults is not None and fault.fault not in faults:
-            close = did_you_mean(fault.fault, faults)
-            right = f"did you mean {close}?" if close else f"write one of {', '.join(sorted(faults))}"
+            right = meant(fault.fault, faults, f"write one of {', '.join(sorted(faults))}")
             problems.append(document.problem(("expected", number, "fault"), f"no fault `{fault.fault}`", right))
         part = installation.parts.get(fault.part)
         if part is None:
