@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shlex
+from copy import deepcopy
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -145,9 +146,9 @@ def _record(whole: tuple[dict[str, Any], ...], edits: list[tuple[int, int, str]]
             if way == "drop":
                 del owner[key]
             else:
-                owner[key] = (NASTY if way == "nasty" else VALUES)[
-                    (at + what) % len(NASTY if way == "nasty" else VALUES)
-                ]
+                # a copy: a further edit inside it must change neither the list drawn from nor make it hold itself
+                pool = NASTY if way == "nasty" else VALUES
+                owner[key] = deepcopy(pool[(at + what) % len(pool)])
     text = b"".join(line_of(number, event) for number, event in enumerate(events))
     return text[: len(text) - torn] if torn < 40 else text
 
