@@ -140,8 +140,8 @@ def _question(at: _Dialogue, step: Ask) -> list[str]:
     width = at.view.width - (SIDE + 3 if at.view.side and step.kind not in START else 0)
     lines = [""]
     if step.kind in START:
-        again = step.kind == "alarm" and at.session.facts.complaint is not None
-        lines += [*caution_block(step, width), *alarm_lines(again, width), *start_lines(step.kind, at.rules, width)]
+        told = at.session.events[-1].kind if step.kind == "alarm" and at.session.events else ""
+        lines += [*caution_block(step, width), *alarm_lines(told, width), *start_lines(step.kind, at.rules, width)]
     elif step.kind == "repair":
         assert step.finding is not None
         lines += found_lines(step.finding, step.cautions, at.installation, at.rules, width)

@@ -46,6 +46,12 @@ ASKS: dict[str, str] = {
     "seen": "What has been seen or measured already?",
 }
 
+#: event -> why danger is asked for once more after it
+_ONCE_MORE = {
+    "complaint": "That may be dangerous. So once more, as it is now:",
+    "reopen": "Before it goes on, once more, as it is now:",
+}
+
 
 def start_lines(kind: str, rules: RuleBase, width: int) -> list[str]:
     """Return a question of the start, with what may be answered."""
@@ -87,9 +93,9 @@ def caution_block(ask: Ask, width: int) -> list[str]:
     return caution_lines(ask.cautions, width)
 
 
-def alarm_lines(again: bool, width: int) -> list[str]:
-    """Return why the question about danger comes once more."""
-    return wrapped("That may be dangerous. So once more, as it is now:", width) if again else []
+def alarm_lines(after: str, width: int) -> list[str]:
+    """Return why the question about danger comes once more, after an event of some kind; nothing if it comes first."""
+    return wrapped(_ONCE_MORE[after], width) if after in _ONCE_MORE else []
 
 
 def danger_lines(sign: str, dangers: tuple[str, ...], rules: RuleBase, chemistries: set[str], width: int) -> list[str]:

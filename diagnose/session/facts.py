@@ -137,7 +137,7 @@ def _reopen(facts: Facts, event: Event) -> Facts:
     ended = facts.state in ("ended", "done")
     return facts._replace(
         alarm=None, left=None, earlier=facts.asked if ended else facts.earlier,
-        looking=facts.state == "done" and bool(facts.mended),
+        looking=facts.looking or (facts.state == "done" and bool(facts.mended)),
     )  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from io import StringIO
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from diagnose.cli import main
 
 LAYOUT = "solar_only_van"
+EXAMPLE_JOB = Path(__file__).resolve().parents[2] / "cases" / "examples" / "crew_cab_tray_job.jsonl"
 START = ["none", "off", "", "12.6", "solar dosnt work"]
 
 
@@ -66,6 +68,20 @@ def test_answers_from_a_file_are_kept_and_the_job_goes_on(run: Run, tmp_path: Pa
     assert report.returncode == 0, report.stderr
     for said in ("Complaint: The solar", "1. Volts from the house battery", "13.1", "put away"):
         assert said in report.stdout
+
+
+def test_a_proved_repair_is_looked_at_again_and_a_look_that_was_put_away_goes_on(run: Run, tmp_path: Path) -> None:
+    job = tmp_path / "proved.jsonl"
+    shutil.copy(EXAMPLE_JOB, job)
+    assert "REPAIRED AND PROVED" in run("report", str(job)).stdout
+    first = run("walk", "--resume", str(job), *answers(tmp_path, "none", "stop"))
+    again = run("walk", "--resume", str(job), *answers(tmp_path, "none", "stop"))
+    for done in (first, again):
+        assert done.returncode == 0, done.stderr
+        assert "Before it goes on, once more, as it is now:" in done.stdout
+        assert "REPAIRED AND PROVED" not in done.stdout
+    question = next(line for line in first.stdout.splitlines() if line.startswith("Question "))
+    assert question in again.stdout, "the test that was asked for is asked for once more"
 
 
 def test_what_is_told_on_the_command_line_is_not_asked(run: Run, tmp_path: Path) -> None:

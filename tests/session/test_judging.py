@@ -55,3 +55,4 @@ def test_what_goes_on_after_an_end_is_counted_anew(state: str, earlier: int, loo
     facts = Facts(state=state, readings=(REPAIR,), asked=7, earlier=3)
     again = told(facts, Event("reopen"))
     assert (again.earlier, again.looking) == (earlier, looking)
+    assert told(facts._replace(looking=True), Event("reopen")).looking, "a look that was put away goes on"
