@@ -28,7 +28,7 @@ from diagnose.prediction.solving import Given, sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.table import PredictionTable
 
-__all__ = ["SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "mended_numbers"]
+__all__ = ["SECOND_AFTER", "SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "mended_numbers"]
 
 #: numbers of the hypotheses mended, in order, None for one that is none of them
 Mended = Sequence[int | None]

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import base64
 import shutil
+import time
 from typing import Any
 
-__all__ = ["browser_path", "chromium"]
+__all__ = ["browser_path", "chromium", "printed"]
 
+#: how often a page is sent to the printer: the browser refuses one time in thirty while it still lays the page out
+TRIES = 6
 WORDS = ("--headless=new", "--no-sandbox", "--disable-dev-shm-usage")
 
 
@@ -36,3 +40,22 @@ def chromium(size: str = "360,800", scripts: bool = True, logs: bool = False) ->
     if logs:
         options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
     return webdriver.Chrome(options=options, service=Service(found[1]))
+
+
+def printed(browser: Any) -> bytes:
+    """Return the page that is open as a document of sheets.
+
+    Raises: WebDriverException where it cannot be printed again and again.
+    """
+    from selenium.common.exceptions import WebDriverException
+
+    for _ in range(TRIES - 1):
+        try:
+            return _sheets(browser)
+        except WebDriverException:
+            time.sleep(0.2)
+    return _sheets(browser)
+
+
+def _sheets(browser: Any) -> bytes:
+    return base64.b64decode(browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})["data"])

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import re
 from pathlib import Path
 
@@ -17,6 +16,7 @@ from diagnose.model.commissioning import CommissioningRecord
 from diagnose.present.commissioning_page import commissioning_page
 from diagnose.store.installations import load_layout
 from tests.commissioning.vehicles import base, begun, played, vehicle_of
+from tests.present.chromium import printed
 from tests.present.commissioning_records import LONG, RECORD, hostile_record
 
 pytestmark = pytest.mark.slow
@@ -152,8 +152,7 @@ def test_two_sheets_of_a4_in_print(name: str, browser: webdriver.Chrome, tmp_pat
         opened(typed_record(*TYPED[name]), browser, tmp_path, TYPED[name][0])
     else:
         opened(RECORDS[name], browser, tmp_path)
-    printed = browser.execute_cdp_cmd("Page.printToPDF", {"preferCSSPageSize": True})["data"]
-    pdf = base64.b64decode(printed)
+    pdf = printed(browser)
     sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
     assert re.findall(rb"/Count (\d+)", pdf)[-1] == str(sheets).encode()
     size = re.findall(rb"/MediaBox\s*\[\s*0 0 ([0-9.]+) ([0-9.]+)", pdf)
