@@ -121,12 +121,12 @@ def _ordered(
     owner = reader == "owner" if reader is not None else "eyes" in chosen
     name = file or layout or ""
     sources = Sources(
-        installation_named(name, folders), rule_base(cache, folders), figures(folders), load_script_words()
+        installation_named(name, folders), rule_base(cache, folders), figures(folders), load_script_words(folders.base)
     )
     if unknown:
         from diagnose.cli.script_unknown import with_unknown
 
-        sources = with_unknown(sources, unknown)
+        sources = with_unknown(sources, unknown, folders.base)
     return sources, Order((complaint or "").strip(), chosen, allowed, depth, owner, seed), name
 
 

@@ -53,7 +53,7 @@ def run_script(
     installation = sources.installation
     first = first_line(installation, name, None, __version__, seed, date.today().isoformat(), rules)
     with JobRecord.begin(jobs_folder(jobs, os.environ), job_name(installation.title), first) as record:
-        asker.say(f"Job {record.path.stem}\n{installation.title}: {script.complaint}")
+        asker.say(f"Job {record.path.stem}\n{script.heading}")
         told: list[_Told] = []
         try:
             return _talk(asker, script, record, told)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from diagnose.basics.errors import BadInput, Problem, meant
@@ -17,14 +18,14 @@ if TYPE_CHECKING:
 __all__ = ["with_unknown"]
 
 
-def with_unknown(sources: Sources, named: Sequence[str]) -> Sources:
+def with_unknown(sources: Sources, named: Sequence[str], folder: Path) -> Sources:
     """Return the sources of a script with what is not known of the installation.
 
     Parameters: `named`, ids of unknowns, several of them between commas, or `all`: all that the installation has parts
-    for.
+    for; `folder`, the rule base.
     Raises: BadInput where a name is none, or where the installation has no such part.
     """
-    known = load_unknowns()
+    known = load_unknowns(folder)
     fits = {name: one for name, one in known.items() if matters_in(one, sources.installation)}
     words = list(dict.fromkeys(word.strip() for text in named for word in text.split(",")))
     problems = [_refused(word, known, fits) for word in words if word != "all" and word not in fits]
@@ -42,8 +43,8 @@ def with_unknown(sources: Sources, named: Sequence[str]) -> Sources:
 
 
 def _refused(word: str, known: Mapping[str, Unknown], fits: Mapping[str, Unknown]) -> Problem:
-    offered = f"one of {', '.join((*fits, 'all'))}"
+    offered = f"one of {', '.join((*fits, 'all'))}" if fits else "leave --unknown out: nothing is open here"
     if word in known:
         return Problem("--unknown", None, None, f"`{word}` is no question here: there is no such part", offered)
-    right = meant(word, (*fits, "all"), offered)
+    right = meant(word, (*fits, "all") if fits else (), offered)
     return Problem("--unknown", None, None, f"`{word[:60]}` is no unknown", right)

@@ -92,6 +92,8 @@ class End(NamedTuple):
 
 class Script(NamedTuple):
     """A whole script: `steps` by id, questions `q1`, `q2` and ends `e1`, `e2`; every path from `root` comes to an end.
+
+    `heard` is the complaint in words, where it was ordered by its id.
     """
 
     title: str
@@ -102,6 +104,12 @@ class Script(NamedTuple):
     root: str
     cautions: tuple[str, ...]
     steps: Mapping[str, Question | End]
+    heard: str = ""
+
+    @property
+    def heading(self) -> str:
+        """What the script is for, in words."""
+        return f"{self.title}: {self.heard or self.complaint}"
 
 
 class Option(Protocol):

@@ -11,6 +11,7 @@ BEHAVIOUR = """
 (function () {
   "use strict";
   var d = document, key = "script " + d.title, path = [], $ = function (i) { return d.getElementById(i); };
+  var entry = $("entry");
   d.documentElement.className = "js";
   function keep() {
     try { localStorage.setItem(key, JSON.stringify({ path: path, notes: $("notes").value })); } catch (e) { return; }
@@ -39,16 +40,23 @@ BEHAVIOUR = """
     $("summary").value = lines.join("\\n");
   }
   function show(focus) {
-    var s = $(here()), more = Math.round(parseFloat(s.getAttribute("data-more") || "0"));
+    var s = $(here()), head = s.querySelector("h2"), more = Number(s.getAttribute("data-more"));
     if (location.hash.slice(1) !== here()) { location.hash = here(); }
+    entry.hidden = !s.hasAttribute("data-unit");
+    if (!entry.hidden) {
+      s.insertBefore(entry, s.querySelector(".answers"));
+      entry.querySelector("span").textContent = s.getAttribute("data-unit");
+      entry.querySelector("input").value = entry.querySelector(".back").textContent = "";
+    }
     $("more").textContent = more ? "about " + more + " more question" + (more === 1 ? "" : "s") : "";
+    head.tabIndex = -1;
     $("back").disabled = !path.length;
-    if (focus) { s.querySelector("h2").focus(); window.scrollTo(0, 0); }
+    if (focus) { head.focus(); window.scrollTo(0, 0); }
     summary();
     keep();
   }
   function go(section, a, said) {
-    path.push({ at: section.id, go: a.getAttribute("data-go"), said: said || a.textContent });
+    path.push({ at: section.id, go: a.hash.slice(1), said: said || a.textContent });
     show(true);
   }
   function marks(t) {
@@ -61,14 +69,15 @@ BEHAVIOUR = """
   function band(section, value) {
     return Array.prototype.find.call(section.querySelectorAll(".band a"), function (a) {
       var l = a.getAttribute("data-low"), h = a.getAttribute("data-high");
-      return (l === "" || value >= parseFloat(l)) && (h === "" || value < parseFloat(h));
+      return (l === null || value >= parseFloat(l)) && (h === null || value < parseFloat(h));
     });
   }
   function typed(section) {
     var input = section.querySelector("input"), back = section.querySelector(".back"), value = number(input.value);
     back.textContent = "";
     if (isNaN(value)) { back.textContent = "Type the number as it is shown, for example 9.87"; return; }
-    if (Math.abs(value) >= 100) { back.textContent = "Is there a point in it? Type it again."; return; }
+    var most = section.getAttribute("data-unit") === "A" ? 1000 : 100;
+    if (Math.abs(value) >= most) { back.textContent = "Is there a point in it? Type it again."; return; }
     var yes = d.createElement("button");
     yes.type = "button";
     yes.textContent = "Yes, that is it";

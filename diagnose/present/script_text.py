@@ -35,13 +35,13 @@ def _blocks(end: End) -> Iterator[tuple[str, tuple[str, ...]]]:
         yield "Bring", end.bring
         yield "Take along", (", ".join(end.tools),)
         yield "Minutes expected there", (f"{end.minutes:g}",)
-        yield "Ask for photos of", (", ".join(end.photos),)
+        yield "Ask for photos of", (", ".join(end.photos),) if end.photos else ()
     yield "Cost", (end.costs.says,)
 
 
 def script_lines(script: Script, width: int) -> list[str]:
     """Return the whole script as numbered steps."""
-    lines = _wrapped(f"{script.title}: {script.complaint}", width)
+    lines = _wrapped(script.heading, width)
     lines += _wrapped(f"For the {'owner' if script.owner else 'installer'}, with {', '.join(script.tools)}.", width)
     lines += [line for text in script.cautions for line in _wrapped(f"Caution: {text}", width, "  ")]
     for name, step in script.steps.items():
@@ -56,7 +56,7 @@ def script_lines(script: Script, width: int) -> list[str]:
 
 def script_markdown(script: Script) -> str:
     """Return the whole script as Markdown, answers as links."""
-    lines = [f"# {script.title}: {script.complaint}", ""]
+    lines = [f"# {script.heading}", ""]
     lines += [f"- **Caution:** {text}" for text in script.cautions]
     for name, step in script.steps.items():
         lines += ["", f'## <a id="{name}"></a>{name}', ""]

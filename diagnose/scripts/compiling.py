@@ -19,6 +19,7 @@ from diagnose.scripts.ending import Told, end_of
 from diagnose.scripts.growing import grow
 from diagnose.scripts.standing import Limits, Node, Table
 from diagnose.scripts.tabling import Order, Sources, table_of
+from diagnose.scripts.trimming import trimmed
 from diagnose.scripts.wording import Wording, band_label
 from diagnose.session.cautions import for_complaint
 
@@ -44,34 +45,11 @@ def compile_script(sources: Sources, order: Order) -> Script:
         names[k]: _question(node, names, wording, len(table.danger), _more(nodes, k, {}))
         for k, node in enumerate(nodes) if node.take is not None
     }  # fmt: skip
-    root, steps = _without_idle(names[0], {**steps, **ends})
+    root, steps = trimmed(names[0], {**steps, **ends})
     cautions = _cautions(nodes, wording, complaint, () if order.owner else tuple(ends.values()))
     title = sources.installation.title
-    return Script(title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps)
-
-
-def _without_idle(root: str, steps: dict[str, Question | End]) -> tuple[str, dict[str, Question | End]]:
-    """Return a script without questions about what is fitted whose answers all lead to the same: ends are put together
-    only when all is grown.
-    """
-    while True:
-        idle: dict[str, str] = {}
-        for name, step in steps.items():
-            if isinstance(step, Question) and step.take.quantity == UNKNOWN:
-                led = {answer.go for answer in step.answers}
-                if len(led) == 1:
-                    idle[name] = led.pop()
-        if not idle:
-            return root, steps
-        # One at a time along a path: what an idle one leads to may be idle itself.
-        chosen = {name: go for name, go in idle.items() if go not in idle}
-        root = chosen.get(root, root)
-        steps = {
-            name: step if isinstance(step, End) else step._replace(
-                answers=tuple(answer._replace(go=chosen.get(answer.go, answer.go)) for answer in step.answers)
-            )
-            for name, step in steps.items() if name not in chosen
-        }  # fmt: skip
+    heard = rule.says if rule is not None and rule.id == order.complaint else ""
+    return Script(title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, heard)
 
 
 def _cautions(nodes: list[Node], wording: Wording, complaint: str, repairs: Sequence[End]) -> tuple[str, ...]:

@@ -22,6 +22,8 @@ __all__ = ["Told", "end_of"]
 
 #: suspects named at an end, and the least chance of one; sizes named of one part
 MOST, LEAST, SIZES = 5, 0.01, 4
+#: suspects named in the one sentence of an end at most, and the least chance of anything that is named there
+NAMED, WORTH = 3, 0.05
 
 
 class Told(NamedTuple):
@@ -63,16 +65,21 @@ def _suspects(belief: Array, grains: Grains, wording: Wording) -> tuple[Suspect,
             continue
         where = f"{name_of(fault.part, wording.installation)}"
         where += f", its end at {name_of(fault.at, wording.installation)}" if fault.at else ""
+        where += f", gone to {name_of(fault.to, wording.installation)}" if fault.to else ""
         found.append(Suspect(fault, f"{rule.name}, {where}", float(belief[row])))
     return tuple(found)
 
 
 def _how_sure(suspects: Sequence[Suspect], sound: float, unlisted: float) -> str:
-    """Return what is left and how sure, for staff."""
-    named = [f"{s.name} {_percent(s.probability)}" for s in suspects[:3] if s.probability >= 0.05]
-    parts = [f"nothing wrong {_percent(sound)}", *named]
-    if unlisted >= 0.05:
-        parts.append(f"something else {_percent(unlisted)}")
+    """Return what is left and how sure, for staff; what is too little to be named is counted together."""
+    named = [s for s in suspects[:NAMED] if s.probability >= WORTH]
+    parts = [f"nothing wrong {_percent(sound)}", *(f"{s.name} {_percent(s.probability)}" for s in named)]
+    rest = 1.0 - sound - sum(s.probability for s in named)
+    if unlisted >= WORTH:
+        rest -= unlisted
+        parts.append(f"something that is not known here {_percent(unlisted)}")
+    if rest >= WORTH:
+        parts.append(f"all else together {_percent(rest)}")
     return f"Left: {'; '.join(parts)}."
 
 
@@ -94,6 +101,7 @@ def _bring(name: str, told: Told, grains: Grains, wording: Wording) -> str:
             if size is not None:
                 sizes[size] = sizes.get(size, 0.0) + chance * share
     likeliest = sorted(sizes, key=lambda s: (-sizes[s], s))[:SIZES]
+    likeliest.sort(key=lambda size: size.endswith("fuses"))  # a cable's size among those of fuses is hard to read
     return wording.words.bring[name].format(sizes=", ".join(likeliest) or "the sizes fitted")
 
 
@@ -122,6 +130,9 @@ def _costs(decision: Decision) -> Costs:
 
 
 def _photos(wording: Wording) -> tuple[str, ...]:
+    """Return what a caller is asked to send a picture of; who is at the vehicle sees it."""
+    if not wording.owner:
+        return ()
     fitted = {part.kind for part in wording.installation.parts.values()}
     return tuple(text for kind, text in wording.words.photos.items() if kind in fitted)
 
@@ -135,7 +146,7 @@ def _of(texts: Any, kinds: Iterable[str], wording: Wording) -> tuple[str, ...]:
 
 def _not_safe(because: str, suspects: Sequence[Suspect], wording: Wording) -> tuple[str, ...]:
     """Return when it is not safe to drive or charge."""
-    own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= 0.05}
+    own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= WORTH}
     if any(getattr(part, "chemistry", "") == "lfp" for one in wording.fitted for part in one.parts.values()):
         own.add("lfp")
     return tuple(text for key, text in wording.words.not_safe.items() if key in own)

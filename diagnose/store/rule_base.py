@@ -21,6 +21,7 @@ from diagnose.store.rule_checks import Named
 from diagnose.store.rule_examples import load_cause_examples, load_examples
 from diagnose.store.rule_folders import SOURCES, RuleFolders, Unfilled, as_folders
 from diagnose.store.rules import UNFILLED, read_rules
+from diagnose.store.script_words import load_script_words
 from diagnose.store.tables import load_tables
 from diagnose.store.unknowns import load_unknowns
 from diagnose.store.worked_cases import LoadedCase, worked_case
@@ -63,8 +64,9 @@ def read_base(folder: Path | RuleFolders) -> ReadBase:
     if tables is not None and not files.wrong:
         for load in (load_examples, load_cause_examples):
             _tried("example", partial(load, base), wrong)
-        if "rules/scripts/unknowns.yaml" in texts:
-            _tried("unknowns", partial(load_unknowns, base.base), wrong)
+        for name, loads in (("cards", load_script_words), ("unknowns", load_unknowns)):
+            if f"rules/scripts/{name}.yaml" in texts:
+                _tried("script", partial(loads, base.base), wrong)
         _tried("design_check", partial(load_check_examples, tables, base.base), wrong)
         for stem in base.stems("examples"):
             _tried("example", partial(_example, stem, base, files.rules.faults), wrong)

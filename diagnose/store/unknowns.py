@@ -61,4 +61,4 @@ def _change(loc: Loc, change: Change) -> Found:
 def _named(loc: Loc, kind: str, keys: tuple[str, ...]) -> Found:
     """Yield a kind of part that is none, and each key that such a part does not have."""
     yield from known_words((*loc, "kind"), (kind,), PART_KEYS, "kind")
-    yield from known_words(loc, keys, PART_KEYS.get(kind, keys), f"key of a {kind}")
+    yield from known_words(loc, keys, PART_KEYS.get(kind, keys), f"key of a{'n' if kind[:1] in 'aeiou' else ''} {kind}")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -46,11 +45,6 @@ def test_a_complaint_that_is_not_understood_is_said_to_be_so(capsys: pytest.Capt
         ([*WORDS, "--tools", "teeth"], "--tools: `teeth` is no tool"),
         (["script", "--layout", "moon", "--complaint", "x"], "--layout: `moon` is no layout that ships"),
         ([*WORDS, "--run", "--json"], "--run: a play is no JSON"),
-        ([*WORDS, "--unknown", "regulaton"], "--unknown: `regulaton` is no unknown, did you mean regulation?"),
-        ([*WORDS, "--unknown", "zzz"], "--unknown: `zzz` is no unknown, one of "),
-        ([*WORDS, "--unknown", "ignition,"], "--unknown: `` is no unknown, one of "),
-        ([*WORDS, "--unknown", "panel"], "--unknown: `panel` is no question here: there is no such part, one of "),
-        ([*WORDS, "--unknown", "panel,zzz"], "--unknown: `zzz` is no unknown, one of "),
     ],
 )
 def test_bad_input(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
@@ -76,46 +70,6 @@ def test_a_play_is_kept_and_the_walk_goes_on(tmp_path: Path, capsys: pytest.Capt
     more.write_text("none\noff_road\n", encoding="utf-8")
     assert run(["walk", "--resume", "crew_cab_tray_utility-1", "--jobs", str(tmp_path), "--answers", str(more)]) == 0
     assert "5 answers so far" in capsys.readouterr().out
-
-
-def way_to(wanted: set[str], steps: dict[str, Any], root: str) -> tuple[list[str], str]:
-    """Return what is typed from the root to the nearest of some steps, and that step; nothing is measured on the
-    way.
-    """
-    ways: list[tuple[list[str], str]] = [([], root)]
-    for typed, at in ways:
-        if at in wanted:
-            return typed, at
-        answers = steps[at].get("answers", [])
-        measured = any("unit" in answer for answer in answers)
-        for number, answer in enumerate([a for a in answers if a.get("read") is not None], 1):
-            said = "cannot" if answer["read"] == "skipped" else answer["read"] if measured else str(number)
-            ways.append(([*typed, said], answer["go"]))
-    raise AssertionError("no way leads there")
-
-
-def test_what_is_not_known_is_asked_for_and_kept_with_the_call(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """A step about what is fitted has no test; what the caller says of it is no reading, and stands in the record."""
-    words = ["script", "--layout", "van_lfp_seat", *WORDS[2:4], "--tools", "eyes,multimeter", "--unknown", "all"]
-    assert run([*words, "--json"]) == 0
-    form = json.loads(capsys.readouterr().out)
-    steps = form["steps"]
-    fitted = {name for name, step in steps.items() if step.get("unknown")}
-    assert {steps[name]["unknown"] for name in fitted} >= {"regulation", "chemistry"}
-    for name, step in steps.items():
-        assert ("end" in step) or (step["take"] is None) == (name in fitted)
-    typed, at = way_to(fitted, steps, form["root"])
-    answers = tmp_path / "answers"
-    answers.write_text("\n".join(["", *typed, "1", "stop", "", ""]), encoding="utf-8")
-    assert run([*words, "--run", "--jobs", str(tmp_path), "--answers", str(answers), "--plain"]) == 0
-    assert steps[at]["say"] in " ".join(capsys.readouterr().out.split())
-    record = next(tmp_path.glob("*.jsonl")).read_text(encoding="utf-8")
-    events = [json.loads(line)["ev"] for line in record.splitlines()]
-    kinds = [event.get("kind") for event in events]
-    assert kinds.count("reading") + kinds.count("cannot") == len(typed)
-    assert f"{steps[at]['say']} {steps[at]['answers'][0]['label']}" in events[-1]["text"]
 
 
 def test_danger_ends_the_call(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -15,6 +15,7 @@ from diagnose.model import (
     parts,
     practice,
     rules,
+    unknowns,
     worked_case,
 )
 
@@ -87,6 +88,9 @@ RECORDS: dict[str, Documented] = {
     "complaint": _rule(rules.ComplaintRule, "A complaint"),
     "favour": _rule(rules.Favour, "`favours` of a complaint"),
     "caution": _rule(rules.Caution, "A caution"),
+    "unknown": _rule(unknowns.Unknown, "An unknown"),
+    "unknownanswer": _rule(unknowns.UnknownAnswer, "`answers` of an unknown"),
+    "change": _rule(unknowns.Change, "`changes` of an answer"),
     "check": _rule(checks.CheckRule, "A check of the design"),
     "limit": _rule(checks.FigureReference, "`limits` of a check, where they stand in a table"),
     "checkexample": _rule(checks.CheckExample, "`examples` of a check"),

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from selenium.webdriver.common.action_chains import ActionChains
 
 from diagnose.model.reading import Take
 from diagnose.model.script import Answer, Costs, End, Question, Script
@@ -115,6 +116,7 @@ def test_a_call_with_scripts_on(browser: Callable[..., Any]) -> None:
     driver.find_element("id", "notes").send_keys("a red van")
     driver.find_element("css selector", "#q2 .back button").click()
     assert shown(driver) == ["e2"]
+    assert not driver.find_element("id", "number").is_displayed()
     summary = driver.find_element("id", "summary").get_attribute("value")
     assert "What is there? -> Nothing" in summary
     assert "12,0 (read back)" in summary
@@ -124,10 +126,29 @@ def test_a_call_with_scripts_on(browser: Callable[..., Any]) -> None:
     assert driver.find_element("id", "notes").get_attribute("value") == "a red van"
     driver.find_element("id", "back").click()
     assert shown(driver) == ["q2"]
+    field = driver.find_element("css selector", "#q2 input")
+    assert field.get_attribute("value") == "", "a number told is not told again"
+    assert "(V)" in driver.find_element("css selector", "#q2 label").text
     driver.find_element("css selector", "#q2 .sign").click()
     assert driver.find_element("css selector", "#q2 input").get_attribute("value").startswith("-")
     driver.find_element("id", "restart").click()
     assert shown(driver) == ["start"]
+
+
+@pytest.mark.slow
+def test_no_answer_looks_chosen_before_it_is(browser: Callable[..., Any]) -> None:
+    """A finger leaves a pointer where it tapped, and there the next card has an answer of its own."""
+    driver = browser()
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "hover", "value": "none"}]})
+    driver.find_element("css selector", "#start .answers a").click()
+    colours = set()
+    for step in ("q1", "q2"):
+        answers = driver.find_elements("css selector", f"#{step} .answers li:not(.band) a")
+        for answer in answers:
+            ActionChains(driver).move_to_element(answer).perform()
+            colours.add(answer.value_of_css_property("background-color"))
+        answers[0].click()
+    assert colours == {"rgba(255, 255, 255, 1)"}
 
 
 @pytest.mark.slow
