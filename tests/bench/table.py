@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from importlib import import_module
 
-__all__ = ["rewritten"]
+__all__ = ["rewritten", "rows_of"]
 
 BEGIN, END = "<!-- bench begin -->", "<!-- bench end -->"
 HEAD = ["| part | what | figure | floor |", "|---|---|---|---|"]
@@ -31,3 +32,12 @@ def rewritten(text: str, fresh: Mapping[str, Sequence[tuple[str, str, str]]], or
         else:
             rows += [line for line in old.splitlines() if line.startswith(f"| {part} |")]
     return "\n".join([before + BEGIN, *HEAD, *rows, END + after])
+
+
+def rows_of(part: str) -> list[tuple[str, str, str]]:
+    """Return the rows of a part, printed as they come."""
+    rows = []
+    for what, figure, floor in import_module(f"tests.bench.{part}").figures():
+        rows.append((what, figure, floor))
+        print(f"{what}: {figure} (floor {floor})" if floor else f"{what}: {figure}", flush=True)
+    return rows
