@@ -28,8 +28,8 @@ CALLERS = (
 )
 #: layouts with most parts that pages are measured of
 LAYOUTS = 3
-#: the layout and the complaint whose page came out longest of all pairs
-LONGEST = ("caravan_tow_plug", "rotten_eggs_or_bulging")
+#: the layout and the complaint whose pocket page came out longest of all pairs, those that ship
+LONGEST = ("camper_trailer", "rotten_eggs_or_bulging")
 #: taps of one measurement: a path to an end, then the script begins anew
 TAPS = 30
 #: how much slower than this machine's the processor of a telephone is taken to be (judgement)
