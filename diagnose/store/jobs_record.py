@@ -137,7 +137,8 @@ class JobRecord:
 
     @classmethod
     def resume(cls, path: Path) -> JobRecord:
-        """Open a record to go on with it; a torn last line is cut off.
+        """Open a record to go on with it; a torn last line is cut off when the first event is kept, so that a file
+        named by mistake stays as it was.
 
         Raises: BadInput where it is not there, is damaged, cannot be written, or another process has it.
         """
@@ -148,13 +149,10 @@ class JobRecord:
             raise (_unreadable(path, error) if missing else _cannot_keep(path, error)) from None
         try:
             _lock(path, handle)
-            lines = read_lines(path)
-            record = cls(path, handle, lines)
-            record._mend()
+            return cls(path, handle, read_lines(path))
         except BadInput:
             os.close(handle)
             raise
-        return record
 
     def append(self, event: Any) -> None:
         """Keep an event; when this returns, it is on the disk.
@@ -162,6 +160,8 @@ class JobRecord:
         Raises: BadInput where it could not be kept; what was kept before still is.
         """
         line = line_of(self._count, event)
+        if self._count == len(self.lines.data):
+            self._mend()
         try:
             os.lseek(self._handle, self._length, os.SEEK_SET)
             rest = memoryview(line)

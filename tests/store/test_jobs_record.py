@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.basics.errors import BadInput
-from diagnose.store.jobs_record import JobRecord, read_lines
+from diagnose.store.jobs_record import JobRecord, line_of, read_lines
 
 EVENTS = [{"kind": "alarm", "text": "none"}, {"kind": "standing", "text": "boat"}, {"kind": "why"}, {"kind": "stop"}]
 
@@ -55,3 +55,17 @@ def test_what_is_no_record_is_refused(tmp_path: Path) -> None:
         JobRecord.resume(tmp_path / "none.jsonl")
     with pytest.raises(BadInput):
         JobRecord.resume(tmp_path)
+
+
+@pytest.mark.parametrize("content", [b"a: [1,\n", b"notes of mine", line_of(0, {"a": 1}) + b"half a li"])
+def test_what_is_opened_stays_as_it_was_until_something_is_kept(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "named-1.jsonl"
+    path.write_bytes(content)
+    with JobRecord.resume(path):
+        assert path.read_bytes() == content
+    assert path.read_bytes() == content
+    with JobRecord.resume(path) as record:
+        record.append({"b": 2})
+    lines = read_lines(path)
+    assert not lines.torn
+    assert lines.data[-1] == {"b": 2}
