@@ -33,8 +33,9 @@ SHOWN = 5
 EXPLAINED = 4
 #: bits below which a test is not worth its minutes
 LEAST_BITS = 0.01
-#: minutes that a test costs beside its own, for the question to be read and the answer to be told (judgement)
-HANDLING = 0.25
+#: minutes that a test costs beside its own, for the question to be read, its place to be found and the answer to be
+#: told (judgement)
+HANDLING = 0.6
 
 
 def alive(belief: Belief) -> NDArray[np.intp]:

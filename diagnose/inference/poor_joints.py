@@ -8,54 +8,60 @@ stands one for each joint that is worse by some milliohms. It says nothing of fa
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
+from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["PoorJoints", "Slopes", "log_ratios", "log_ratios_without", "slopes_of"]
+__all__ = ["VEHICLES", "Slopes", "log_ratios", "log_ratios_without", "slightly_poor", "slopes_of"]
 
 #: share of vehicles with a joint worse than the tables say, by how much, and one standard deviation of it [ohm]
 #: (no published figures: judgement)
 SHARE, WORSE, SPREAD = 0.4, 0.002, 0.0015
 #: a joint that moves no reading by this share of its noise is left out
 UNSEEN = 0.3
-#: vehicles with the smallest faults, from which it is learnt what a joint does
-SMALLEST = 8
-
-
-class PoorJoints(NamedTuple):
-    """The hypotheses that add resistance to a joint, by `number` (j,), and its `size` [ohm] on each vehicle (m,)."""
-
-    number: NDArray[np.intp]
-    size: Array
+#: vehicles on which it is learnt what a joint does
+VEHICLES = 8
 
 
 class Slopes(NamedTuple):
-    """What one ohm more in a joint adds to each reading: `each` (joints, numbers), of those joints that any reading
-    shows; `of`, how many joints there are in all.
+    """What one ohm more in a joint adds to each reading, of those joints that any reading shows: `each`
+    (joints, numbers), on average over vehicles, and `apart`, the direction in which vehicles differ most, one standard
+    deviation long; `of`, how many joints there are in all.
     """
 
     each: Array
+    apart: Array
     of: int
 
 
-def slopes_of(joints: PoorJoints, predicted: Array, noise: Array, twins: NDArray[np.intp]) -> Slopes:
-    """Return what one ohm more in each joint adds to each reading, for small resistances.
+def slightly_poor(hypotheses: Sequence[Hypothesis]) -> tuple[Hypothesis, ...]:
+    """Return that nothing is wrong, and then each joint a little worse than the tables say.
 
-    Parameters: `predicted`, `noise` (h, m, n); `twins` (h, m), the number of each vehicle among those of the first
-    hypothesis.
+    Parameters: `hypotheses`, the first being that nothing is wrong; those that add resistance say where joints are.
     """
-    own = twins[joints.number]
-    change = predicted[joints.number] - predicted[0][own]
-    size = joints.size[own]
-    least = np.argsort(size, axis=1, kind="stable")[:, :SMALLEST]
-    few, size = np.take_along_axis(change, least[:, :, None], axis=1), np.take_along_axis(size, least, axis=1)
-    each = (few / size[:, :, None]).mean(axis=1)
-    shown = (np.abs(each) * (WORSE + SPREAD) > UNSEEN * noise[0].mean(axis=0)).any(axis=1)
-    return Slopes(each[shown], len(each))
+    adding = (h for h in hypotheses if h.fault is not None and h.rule is not None and h.rule.change == "add_resistance")
+    joints = (h._replace(fault=h.fault._replace(size=WORSE)) for h in adding if h.fault is not None)
+    return (hypotheses[0], *joints)
+
+
+def slopes_of(predicted: Array, noise: Array) -> Slopes:
+    """Return what one ohm more in each joint adds to each reading.
+
+    Parameters: `predicted` (1 + joints, m, n), under the hypotheses of `slightly_poor`; `noise` (n,), of a reading.
+    """
+    own = (predicted[1:] - predicted[:1]) / WORSE
+    each = own.mean(axis=1)
+    shown = (np.abs(each) * (WORSE + SPREAD) > UNSEEN * noise).any(axis=1)
+    if not shown.any():
+        return Slopes(each[shown], each[shown], len(each))
+    away = (own - each[:, None])[shown] / noise
+    _, length, direction = np.linalg.svd(away, full_matrices=False)
+    apart = direction[:, 0] * length[:, :1] / np.sqrt(max(own.shape[1] - 1, 1)) * noise
+    return Slopes(each[shown], apart, len(each))
 
 
 def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
@@ -63,47 +69,42 @@ def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
 
     Parameters: `precision` (g, n, n) of each stratum; `pull` (g, n), precision times what the readings are away.
     """
-    each = slopes.each
-    stiff = ((each @ precision) * each).sum(axis=2)
-    return _log_ratio(stiff, pull @ each.T, slopes.of)
+    one, other = slopes.each @ precision, slopes.apart @ precision
+    stiff = ((one * slopes.each).sum(axis=2), (one * slopes.apart).sum(axis=2), (other * slopes.apart).sum(axis=2))
+    return _log_ratio(stiff, (pull @ slopes.each.T, pull @ slopes.apart.T), slopes.of)
 
 
 def log_ratios_without(slopes: Slopes, precision: Array, pull: Array) -> Array:
     """Return the same with one number left out, and all joints taken together, shape (strata, numbers)."""
-    each = slopes.each
-    across = precision @ each.T
-    whole, whole_toward = (across * each.T).sum(axis=1), pull @ each.T
+    one, other = slopes.each @ precision, slopes.apart @ precision
+    whole = ((one * slopes.each).sum(axis=2), (one * slopes.apart).sum(axis=2), (other * slopes.apart).sum(axis=2))
+    toward = pull @ slopes.each.T, pull @ slopes.apart.T
     found = np.empty(pull.shape)
     for k in range(pull.shape[1]):
-        line, own = across[:, k], np.maximum(precision[:, k, k], 1e-300)[:, None]
-        stiff = np.maximum(whole - line**2 / own, 0.0)
-        found[:, k] = _log_sum(stiff, whole_toward - line * (pull[:, k, None] / own), slopes.of)
+        a, b, own = one[:, :, k], other[:, :, k], np.maximum(precision[:, k, k], 1e-300)[:, None]
+        stiff = (
+            np.maximum(whole[0] - a * a / own, 0.0), whole[1] - a * b / own, np.maximum(whole[2] - b * b / own, 0.0)
+        )  # fmt: skip
+        gone = pull[:, k, None] / own
+        ratio = _log_ratio(stiff, (toward[0] - a * gone, toward[1] - b * gone), slopes.of)
+        peak = ratio.max(axis=1)
+        found[:, k] = np.log(np.exp(ratio - peak[:, None]).sum(axis=1)) + peak
     return found
 
 
-def _log_ratio(stiff: Array, toward: Array, joints: int) -> Array:
-    """Return the log of the chance of a poor joint times the ratio of two Gaussians, one of which is moved along a
-    direction by an amount that is normal itself.
+def _log_ratio(stiff: tuple[Array, Array, Array], toward: tuple[Array, Array], joints: int) -> Array:
+    """Return the log of the chance of a poor joint times the ratio of two Gaussians, one of which is moved.
 
-    With `s` the variance of that amount, `w` its mean and ``d = 1 + s stiff``, the ratio is
-    ``exp(s (toward + w / s)^2 / (2 d) - w^2 / (2 s)) / sqrt(d)``.
+    It is moved along `each` by an amount of mean `w` and variance `s`, and along `apart` by one of mean 0 and variance
+    ``w^2 + s``. With `P` the precision and `U` both directions, each a standard deviation long, its covariance has the
+    determinant of ``1 + U P U'`` more, and the inverse of that says what of the distance along `U` it explains.
+    Parameters: `stiff`, each with itself, each with apart, apart with itself, by `P`; `toward`, both by the pull.
     """
-    wide = 1.0 + SPREAD**2 * stiff
-    return np.asarray(_exponent(wide, toward) - 0.5 * np.log(wide) + _before(joints))
-
-
-def _log_sum(stiff: Array, toward: Array, joints: int) -> Array:
-    """Return the logarithm of the sum of these ratios over the joints, which are the last axis."""
-    wide = 1.0 + SPREAD**2 * stiff
-    exponent = _exponent(wide, toward)
-    peak = exponent.max(axis=1)
-    return np.asarray(np.log((np.exp(exponent - peak[:, None]) / np.sqrt(wide)).sum(axis=1)) + peak + _before(joints))
-
-
-def _exponent(wide: Array, toward: Array) -> Array:
-    return np.asarray((toward + WORSE / SPREAD**2) ** 2 / (wide * (2.0 / SPREAD**2)))
-
-
-def _before(joints: int) -> float:
-    """Return what of the logarithm is the same for all joints."""
-    return float(np.log(SHARE / max(joints, 1) / (1.0 - SHARE)) - 0.5 * (WORSE / SPREAD) ** 2)
+    along, across = SPREAD, np.sqrt(WORSE**2 + SPREAD**2)
+    first, both, second = 1.0 + along**2 * stiff[0], along * across * stiff[1], 1.0 + across**2 * stiff[2]
+    one, other = along * (toward[0] - WORSE * stiff[0]), across * (toward[1] - WORSE * stiff[1])
+    det = first * second - both**2
+    explained = (second * one**2 - 2.0 * both * one * other + first * other**2) / det
+    moved = WORSE * toward[0] - 0.5 * WORSE**2 * stiff[0]
+    before = float(np.log(SHARE / max(joints, 1) / (1.0 - SHARE)))
+    return np.asarray(moved + 0.5 * explained - 0.5 * np.log(det) + before)

@@ -15,7 +15,7 @@ from diagnose.circuit.elimination import Array
 from diagnose.circuit.topology import start_batteries
 from diagnose.inference.bank import SIZES, Bank, Fit, build_bank, fit
 from diagnose.inference.evidence import Evidence
-from diagnose.inference.poor_joints import PoorJoints, slopes_of
+from diagnose.inference.poor_joints import Slopes
 from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
@@ -98,15 +98,14 @@ def believe(
     evidence: Evidence,
     strata: NDArray[np.intp],
     twins: NDArray[np.intp] | None = None,
-    joints: PoorJoints | None = None,
+    slopes: Slopes | None = None,
 ) -> Belief:
     """Return the belief after the evidence.
 
     Parameters: `prior` (h,), summing to less than 1, the rest being an unlisted cause; `strata` (h, m), as from
-    `strata_of`; `twins` (h, m), as for `build_bank`; `joints`, those that may be poor on a sound vehicle.
+    `strata_of`; `twins` (h, m), as for `build_bank`; `slopes`, of joints that may be poor on a sound vehicle.
     """
     bank = build_bank(evidence, strata, twins)
-    slopes = None if joints is None or twins is None else slopes_of(joints, evidence.predicted, evidence.noise, twins)
     fitted = fit(evidence, bank, slopes)
     rest = 1.0 - float(prior.sum())
     with np.errstate(divide="ignore"):

@@ -16,6 +16,8 @@ from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, joine
 from diagnose.inference.inseparable import not_told_apart
 from diagnose.inference.next_tests import next_tests
 from diagnose.inference.operating import explained, why_sound
+from diagnose.inference.poor_joints import VEHICLES as POOR
+from diagnose.inference.poor_joints import slightly_poor
 from diagnose.inference.posterior import Belief, prior_of, strata_of
 from diagnose.inference.reasons import weights_of
 from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
@@ -88,7 +90,8 @@ class Engine:
         self._many = streams.with_count(SOUND_VEHICLES)
         self._sound = self._base(0)
         self._beside: tuple[int, PredictionTable] = (0, self._sound)
-        self._now = Period(self.predictor, self._table)
+        self._poor = Predictor(installation, tables, slightly_poor(self.hypotheses), streams.first(POOR))
+        self._now = Period(self.predictor, self._table, self._poor)
         self._two = TwoFaults(installation, tables, streams, self._table, self._now)
 
     def _base(self, number: int) -> PredictionTable:
@@ -96,10 +99,13 @@ class Engine:
         one = Predictor(self.installation, self.tables, [self.hypotheses[number]], self._many)
         return PredictionTable(one, self._table.takes, np.zeros((1, SOUND_VEHICLES), dtype=np.intp))
 
+    def _parts(self) -> tuple[tuple[str, PredictionTable | Predictor], ...]:
+        """Return what works predictions out, by name."""
+        return (("table", self._table), ("sound", self._sound), ("whole", self.predictor), ("poor", self._poor))
+
     def kept(self) -> bytes:
         """Return all that was worked out so far, for an engine of the same installation, rules, figures and seed."""
-        parts = (("table", self._table.kept()), ("sound", self._sound.kept()), ("whole", self.predictor.kept()))
-        return pack((f"{part} {name}", array) for part, arrays in parts for name, array in arrays)
+        return pack((f"{name} {key}", array) for name, part in self._parts() for key, array in part.kept())
 
     def put_back(self, data: bytes) -> None:
         """Take in what another engine kept.
@@ -108,15 +114,16 @@ class Engine:
         """
         arrays = unpack(data)
         try:
-            for prefix, into in (("table ", self._table), ("sound ", self._sound), ("whole ", self.predictor)):
-                into.put_back({n.removeprefix(prefix): a for n, a in arrays.items() if n.startswith(prefix)})
+            for name, part in self._parts():
+                own = f"{name} "
+                part.put_back({n.removeprefix(own): a for n, a in arrays.items() if n.startswith(own)})
         except (KeyError, IndexError, ValueError) as error:
             raise ValueError("these predictions are of another engine") from error
 
     @property
     def worked_out(self) -> int:
         """A number that grows with what was worked out."""
-        return self._table.size + self._sound.size + self.predictor.size
+        return sum(part.size for _, part in self._parts())
 
     def believe(self, question: Question) -> Belief:
         """Return the belief in what is wrong now, after the readings and repairs of a question."""

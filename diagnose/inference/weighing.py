@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Source, gather
-from diagnose.inference.poor_joints import PoorJoints
+from diagnose.inference.poor_joints import slopes_of
 from diagnose.inference.posterior import Belief, believe
 from diagnose.inference.ruled_out import roughly, still_counting
 from diagnose.model.reading import Reading
@@ -30,12 +30,13 @@ FAR_BEHIND = 12.0
 
 
 class Period(NamedTuple):
-    """The time between two repairs: predictions on all vehicles and on a few of them, and the faults that are there
-    beside the hypothesis.
+    """The time between two repairs: predictions on all vehicles, on a few of them, and of joints that are slightly
+    `poor`; and the faults that are there beside the hypothesis.
     """
 
     fine: Predictor
     few: Predicting
+    poor: Predicting
     present: tuple[Hypothesis, ...] = ()
 
 
@@ -61,12 +62,6 @@ def weigh(
     mixed = np.where(counting[:, None], strata, grained[0].spread(own))
     own_twins = np.arange(strata.shape[1])
     twins = np.where(counting[:, None], own_twins, grained[0].spread(np.arange(own.shape[1])))
-    return believe(prior, gather(readings, sources, sights), mixed, twins, _joints(periods[0].fine))
-
-
-def _joints(predictor: Predictor) -> PoorJoints:
-    """Return the joints that may be poor on a sound vehicle, none where the rule base has no such fault."""
-    rules = [h.rule for h in predictor.hypotheses]
-    adding = [k for k, r in enumerate(rules) if r is not None and r.change == "add_resistance" and r.size is not None]
-    size = predictor.sizes(adding[0]) if adding else np.ones(predictor.count)
-    return PoorJoints(np.array(adding, dtype=np.intp), size)
+    evidence = gather(readings, sources, sights)
+    poor = gather(readings, [Source(p.poor, p.present) for p in periods], sights)
+    return believe(prior, evidence, mixed, twins, slopes_of(poor.predicted, evidence.noise[0].mean(axis=0)))

@@ -34,3 +34,13 @@ def test_the_noise_grows_by_a_share_of_the_spread_of_each_hypothesis() -> None:
     own = float(np.linspace(-1.0, 1.0, 8).std())
     plain = believe(PRIOR, few(1.0, float(np.hypot(0.2, GAPS * own))), strata)
     assert roughly(PRIOR, few(1.0, 0.2), strata).posterior == pytest.approx(plain.posterior, rel=1e-9)
+
+
+def test_vehicles_with_the_joint_open_do_not_blur_those_with_it_sound() -> None:
+    coming_and_going = np.tile([0, 1], 4)
+    strata = np.array([np.zeros(8), coming_and_going, np.zeros(8)]).astype(np.intp)
+    evidence = few(0.0, 0.2)
+    evidence.predicted[1, :, 0] = np.where(coming_and_going == 0, 12.3, 0.0)
+    plain = believe(PRIOR, evidence, strata)
+    assert roughly(PRIOR, evidence, strata).posterior == pytest.approx(plain.posterior, rel=1e-9)
+    assert plain.posterior[1] > 0.2
