@@ -94,7 +94,7 @@ def _talk(asker: Asker, script: Script, record: JobRecord, told: list[_Told]) ->
                 _keep(record, _event(found))
             at = found.answer.go
     end = script.steps.get(at)
-    return _close(asker, end if isinstance(end, End) else None, record, width, _fitted(told))
+    return _close(asker, script, end if isinstance(end, End) else None, record, width, _fitted(told))
 
 
 def _fitted(told: list[_Told]) -> str:
@@ -166,17 +166,17 @@ def _said_back(asker: Asker, read: Read) -> bool:
     return asker.ask(f"Say it back: {spelled}. Right?", ("yes", "no")) == "yes"
 
 
-def _close(asker: Asker, end: End | None, record: JobRecord, width: int, fitted: str) -> int:
+def _close(asker: Asker, script: Script, end: End | None, record: JobRecord, width: int, fitted: str) -> int:
     """Show the end, ask what was moved, and keep both with the reason.
 
     Parameters: `fitted`, what was told of what is fitted.
     """
     if end is not None:
-        for line in ["", *end_lines(end, width)]:
+        for line in ["", *end_lines(end, script.owner, width)]:
             asker.say(line, style="bold red" if line.startswith("Caution:") else "")
     moved = asker.ask("What was moved or switched, and put back? (Enter: nothing)", ("stop",), blank=True)
     advice = "the call was broken off" if end is None else f"{end.end}; {'; '.join(end.tell)}"
-    sent = "" if end is None else f"; {'send someone with ' + ', '.join(end.bring) if end.send else 'nobody is sent'}"
+    sent = "" if end is None else f"; {': '.join((end.verdict.lower(), *filter(None, [', '.join(end.bring)])))}"
     _stopped(record, f"script: {advice}{sent}; moved: {moved or 'nothing'}", fitted)
     if fitted:
         text = f"Told of what is fitted: {fitted} Put it into the description before the walk goes on."

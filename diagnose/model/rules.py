@@ -137,7 +137,8 @@ class ComplaintRule(Record):
 class Caution(Record):
     """A caution, with what it is bound to; it is shown before the instruction.
 
-    `brief` reminds of it while it still holds. With `where` it is shown once, at the start, to those who stand there.
+    `brief` reminds of it while it still holds. With `meters` it is left out where another one is used. With `where` it
+    is shown once, at the start, to those who stand there.
     """
 
     id: Identifier
@@ -146,6 +147,7 @@ class Caution(Record):
     where: Literal["roadside", "boat"] | None = None
     states: tuple[Identifier, ...] = ()
     quantities: tuple[Identifier, ...] = ()
+    meters: tuple[Literal["multimeter", "test_lamp"], ...] = ()
     kinds: tuple[Identifier, ...] = ()
     faults: tuple[Identifier, ...] = ()
     chemistries: tuple[Identifier, ...] = ()

@@ -69,8 +69,9 @@ class Costs(NamedTuple):
 class End(NamedTuple):
     """One end: why it ends here (a word of a ranking's stop), what is left, and what follows.
 
-    `send` tells whether a person must come; `bring` are at most three parts, `tools` what else is taken along; `tell`
-    are three lines for the owner; `minutes` [min] the repair is expected to take; `no_fault`, `unlisted` chances.
+    `send` tells whether a person must come, `verdict` says so in a word or two; `bring` are at most three parts,
+    `tools` what else is taken along; `tell` are three lines for the owner; `minutes` [min] the repair is expected to
+    take; `no_fault`, `unlisted` chances.
     """
 
     end: str
@@ -79,6 +80,7 @@ class End(NamedTuple):
     unlisted: float
     say: str
     send: bool
+    verdict: str
     bring: tuple[str, ...]
     tools: tuple[str, ...]
     tell: tuple[str, ...]

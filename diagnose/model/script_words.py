@@ -11,7 +11,7 @@ from pydantic import Field
 
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caller", "Card", "EndWords", "Opening", "ScriptWords"]
+__all__ = ["Caller", "Card", "Closing", "ClosingWords", "EndWords", "Opening", "ScriptWords"]
 
 
 class Caller(Record):
@@ -44,6 +44,25 @@ class Opening(Record):
     installer: tuple[Line, ...]
 
 
+class ClosingWords(Record):
+    """What follows at an end, for one reader: in a word or two where a repair needs a person and where none is needed,
+    and what the owner is told then, after a sign of danger, of a repair, or of nothing to be done.
+    """
+
+    needed: Line
+    not_needed: Line
+    danger: Line
+    repair: Line
+    nothing: Line
+
+
+class Closing(Record):
+    """What follows at the ends: to staff who talk with an owner, and to an installer at the vehicle."""
+
+    owner: ClosingWords
+    installer: ClosingWords
+
+
 class EndWords(Record):
     """What is said at an end, by what is done: to staff, and the second line to the owner."""
 
@@ -69,6 +88,7 @@ class ScriptWords(Record):
     cannot: Line
     unsteady: Line
     opening: Opening
+    closing: Closing
     ends: dict[Identifier, EndWords]
     owner_can: dict[Identifier, Line]
     bring: dict[Identifier, Line]

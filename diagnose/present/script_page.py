@@ -51,13 +51,14 @@ _BODY = """\
 {% endfor %}</ul></section>
 {% endfor %}{% for name, e in ends %}<section id="{{ name }}" class="end">
 {% if e.cautions %}<p class="caution"><b>Caution:</b> {{ e.cautions|join("; ") }}</p>{% endif %}
-<h2><span class="number">{{ name }}.</span> {{ "Send someone" if e.send else "Nobody is sent" }}</h2>
+<h2><span class="number">{{ name }}.</span> {{ e.verdict }}</h2>
 <p class="verdict">{{ e.say }}</p>
 <h3>Not safe</h3><ul>{% for t in e.not_safe %}<li>{{ t }}</li>{% endfor %}</ul>
 <h3>Meanwhile</h3><ul>{% for t in e.meanwhile %}<li>{{ t }}</li>{% endfor %}</ul>
-<h3>Text to the owner</h3><p class="tell">{% for t in e.tell %}{{ t }}<br>{% endfor %}</p>
-{% if e.send %}<h3>Van list</h3><ul>{% for t in e.bring %}<li>{{ t }}</li>{% endfor %}
-<li>Tools: {{ e.tools|join(", ") }}</li><li>Minutes expected there: {{ "%g"|format(e.minutes) }}</li></ul>
+<h3>To the owner</h3><p class="tell">{% for t in e.tell %}{{ t }}<br>{% endfor %}</p>
+{% if e.send %}<h3>{{ "Van list" if s.owner else "What it takes" }}</h3><ul>\
+{% for t in e.bring %}<li>{{ t }}</li>{% endfor %}
+<li>Tools: {{ e.tools|join(", ") }}</li><li>Minutes expected: {{ "%g"|format(e.minutes) }}</li></ul>
 {% endif %}{% if e.photos %}<h3>Photos worth asking for</h3><ul>\
 {% for t in e.photos %}<li>{{ t }}</li>{% endfor %}</ul>{% endif %}\
 {% if s.owner %}<h3>Cost</h3><p>{{ e.costs.says }}</p>{% endif %}</section>

@@ -17,26 +17,29 @@ def card_lines(question: Question, width: int) -> list[str]:
     return [*lines, *_wrapped(f'Say: "{question.say}"', width, "     ")]
 
 
-def end_lines(end: End, width: int) -> list[str]:
-    """Return an end: cautions and what is not done first, then what follows."""
+def end_lines(end: End, owner: bool, width: int) -> list[str]:
+    """Return an end: cautions and what is not done first, then what follows; what a visit costs, only to staff who talk
+    with an owner.
+    """
     lines = [line for text in end.cautions for line in _wrapped(f"Caution: {text}", width, "  ")]
-    lines += _wrapped(f"{'SEND SOMEONE' if end.send else 'NOBODY IS SENT'} ({end.end}). {end.say}", width)
-    for head, texts in _blocks(end):
+    lines += _wrapped(f"{end.verdict.upper()} ({end.end}). {end.say}", width)
+    for head, texts in _blocks(end, owner):
         lines += [line for text in texts for line in _wrapped(f"{head}: {text}", width, "  ")]
     return lines
 
 
-def _blocks(end: End) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _blocks(end: End, owner: bool) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Yield what an end says, block by block: its head and its lines."""
     yield "Not safe", end.not_safe
     yield "Meanwhile", end.meanwhile
-    yield "Text to the owner", end.tell
+    yield "To the owner", end.tell
     if end.send:
         yield "Bring", end.bring
         yield "Take along", (", ".join(end.tools),)
-        yield "Minutes expected there", (f"{end.minutes:g}",)
+        yield "Minutes expected", (f"{end.minutes:g}",)
         yield "Ask for photos of", (", ".join(end.photos),) if end.photos else ()
-    yield "Cost", (end.costs.says,)
+    if owner:
+        yield "Cost", (end.costs.says,)
 
 
 def script_lines(script: Script, width: int) -> list[str]:
@@ -47,7 +50,7 @@ def script_lines(script: Script, width: int) -> list[str]:
     for name, step in script.steps.items():
         lines += ["", f"{name}."]
         if isinstance(step, End):
-            lines += end_lines(step, width)
+            lines += end_lines(step, script.owner, width)
         else:
             lines += card_lines(step, width)
             lines += [line for a in step.answers for line in _wrapped(f"  {a.label}: go to {a.go}", width, "    ")]
@@ -62,8 +65,8 @@ def script_markdown(script: Script) -> str:
         lines += ["", f'## <a id="{name}"></a>{name}', ""]
         lines += [f"- **Caution:** {text}" for text in step.cautions]
         if isinstance(step, End):
-            lines += ["", f"**{'Send someone' if step.send else 'Nobody is sent'}** ({step.end}). {step.say}", ""]
-            lines += [f"- {head}: {text}" for head, texts in _blocks(step) for text in texts]
+            lines += ["", f"**{step.verdict}** ({step.end}). {step.say}", ""]
+            lines += [f"- {head}: {text}" for head, texts in _blocks(step, script.owner) for text in texts]
         else:
             lines += ["", step.how, "", f"**{step.say}**", "", *(_link(a) for a in step.answers)]
     return "\n".join(lines) + "\n"

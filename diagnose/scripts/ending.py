@@ -13,6 +13,7 @@ import numpy as np
 from diagnose.circuit.elimination import Array
 from diagnose.model.installation import name_of
 from diagnose.model.script import Costs, End, Suspect
+from diagnose.model.script_words import ClosingWords
 from diagnose.scripts.deciding import Decision, part_for, size_of
 from diagnose.scripts.outcomes import Grains
 from diagnose.scripts.wording import Wording
@@ -49,6 +50,7 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
         f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
+        _closing(wording).needed if decision.send else _closing(wording).not_needed,
         tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
         _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
         _costs(decision), round(decision.minutes) if decision.send else 0.0, _photos(wording) if decision.send else (),
@@ -112,15 +114,18 @@ def _tools(decision: Decision, wording: Wording) -> tuple[str, ...]:
 
 def _tell(line: str, because: str, decision: Decision, wording: Wording) -> tuple[str, ...]:
     """Return three lines for the owner as a text message."""
+    closing = _closing(wording)
     if because == "danger":
-        then = "Someone competent will come. Call the fire service if it smokes on."
+        then = closing.danger
     elif decision.send:
-        then = "Someone will come with what is needed. We will say when."
-    elif decision.owner is not None:
-        then = wording.words.owner_can[decision.owner]
+        then = closing.repair
     else:
-        then = "Nobody needs to come now. Call us if it stays or gets worse."
+        then = closing.nothing if decision.owner is None else wording.words.owner_can[decision.owner]
     return line, then, wording.words.not_safe["always"]
+
+
+def _closing(wording: Wording) -> ClosingWords:
+    return wording.words.closing.owner if wording.owner else wording.words.closing.installer
 
 
 def _costs(decision: Decision) -> Costs:

@@ -20,9 +20,10 @@ from tests.present.chromium import browser_path, chromium
 LOOK, VOLTS = Take("look", ("b",), "at_rest"), Take("volts", ("p", "n"), "at_rest")
 ENDS = {
     name: End(
-        "tests_spent", (), 0.5, 0.1, "Nothing is sure.", send, ("a fuse",) if send else (), ("a light",),
-        ("We know.", "We come.", "Keep away."), Costs(90.0, 80.0, "90 or 80 min"), 20.0, ("the box",), ("No flame.",),
-        ("Stop at smoke.",), ("Cover the eyes.",),
+        "tests_spent", (), 0.5, 0.1, "Nothing is sure.", send, "Come" if send else "Stay",
+        ("a fuse",) if send else (), ("a light",), ("We know.", "We come.", "Keep away."),
+        Costs(90.0, 80.0, "90 or 80 min"), 20.0, ("the box",), ("No flame.",), ("Stop at smoke.",),
+        ("Cover the eyes.",),
     )
     for name, send in (("e1", True), ("e2", False))
 }  # fmt: skip

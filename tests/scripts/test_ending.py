@@ -7,6 +7,7 @@ import re
 import pytest
 
 from diagnose.model.script import End
+from diagnose.present.script_text import script_lines
 from diagnose.scripts.compiling import compile_script
 from diagnose.store.rules import load_rules
 from tests.scripts.orders import EYES, METER, POCKET, made, ordered, sources
@@ -53,3 +54,13 @@ def test_a_complaint_that_is_ordered_by_its_id_is_shown_in_words() -> None:
     assert script.heading == f"{script.title}: {load_rules().complaints['no_charge_driving'].says}"
     words = compile_script(sources("crew_cab_tray"), ordered(EYES, 2)._replace(complaint="it never charges"))
     assert words.heading == f"{words.title}: it never charges"
+
+
+def test_an_installer_at_the_vehicle_is_not_told_to_send_anybody() -> None:
+    """Who stands there is told whether a repair is needed, not what a visit costs."""
+    for tools, words in ((EYES, {True: "Send someone", False: "Nobody is sent"}),
+                         (POCKET, {True: "A repair is needed", False: "No repair is needed now"})):  # fmt: skip
+        assert {end.send: end.verdict for end in ends(tools)} == words
+        text = "\n".join(script_lines(made("crew_cab_tray", tools, 8), 100))
+        assert ("Cost:" in text) is (tools == EYES)
+        assert ("Someone will come" in text) is (tools == EYES)

@@ -70,20 +70,6 @@ def vehicle_of(number: int, told: Sources, pool: list[Hypothesis], weights: np.n
             continue
 
 
-def owner_says(vehicle: SimulatedVehicle, take: Take, chance: np.random.Generator) -> Read:
-    """Return what an owner says: of a test lamp how bright it is, as a person sees no volts in it, mistaken now and
-    then.
-    """
-    if take.meter != "test_lamp":
-        return vehicle.told(take)
-    words = vehicle.shown(take).words
-    assert words is not None
-    drawn = str(chance.choice(list(words), p=np.array(list(words.values())) / sum(words.values())))
-    others = [word for word in words if word != drawn]
-    word = str(chance.choice(others)) if chance.random() < vehicle.wrong else drawn
-    return Read("word", word, word=word)
-
-
 class Caller:
     """An owner on the telephone: mistakes some answers, cannot give others; the same question has the same answer."""
 
@@ -94,7 +80,7 @@ class Caller:
     def __call__(self, take: Take, danger: bool) -> Read:
         if take not in self._known:
             cannot = self._chance.random() < CANNOT
-            said = Read("skipped", "skipped") if cannot else owner_says(self._vehicle, take, self._chance)
+            said = Read("skipped", "skipped") if cannot else self._vehicle.told(take)
             self._known[take] = said
         return self._known[take]
 
@@ -143,18 +129,6 @@ def test_every_call_comes_to_an_end_within_its_questions() -> None:
         takes = [question.take for question, _ in played.asked]
         assert len(set(takes)) == len(takes) <= order.depth
         assert played.minutes > 0
-
-
-def test_an_owner_says_how_bright_a_test_lamp_is() -> None:
-    told, chance = sources("crew_cab_tray"), np.random.Generator(np.random.PCG64(4))
-    poles = ("house_pos", "house_neg")
-    lamp = Take("volts", poles, "at_rest", "test_lamp")
-    sound = SimulatedVehicle(told.installation, told.rules, told.tables, SOUND, 3)
-    said = [owner_says(sound, lamp, chance).word for _ in range(40)]
-    assert said.count("on") > 30
-    assert owner_says(sound, Take("volts", poles, "at_rest"), chance).kind == "number"
-    careless = SimulatedVehicle(told.installation, told.rules, told.tables, SOUND, 3, wrong=1.0)
-    assert [owner_says(careless, lamp, chance).word for _ in range(40)].count("on") < 10
 
 
 @pytest.mark.slow

@@ -10,7 +10,7 @@ from diagnose.scripts.trimming import trimmed
 from tests.scripts.orders import EYES, METER, POCKET, made
 
 END = End(
-    "tests_spent", (), 1.0, 0.0, "", False, (), (), (), Costs(1.0, 1.0, ""), 0.0, (), (), (), ()
+    "tests_spent", (), 1.0, 0.0, "", False, "", (), (), (), Costs(1.0, 1.0, ""), 0.0, (), (), (), ()
 )  # fmt: skip
 
 

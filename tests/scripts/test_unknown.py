@@ -20,7 +20,7 @@ from diagnose.store.installation_checks import check_installation
 from diagnose.store.installations import layout_ids
 from diagnose.store.unknowns import load_unknowns
 from tests.scripts.orders import EYES, METER, made, open_sources, ordered, sources
-from tests.scripts.test_plays import CANNOT, WRONG, owner_says, vehicle_of
+from tests.scripts.test_plays import CANNOT, WRONG, vehicle_of
 
 
 class Caller:
@@ -48,7 +48,7 @@ class Caller:
             return Read("word", word, word=word)
         if not is_had(take, self.version.installation):
             return Read("skipped", "skipped")
-        return owner_says(self.vehicle, take, chance)
+        return self.vehicle.told(take)
 
 
 def callers(layout: str, first: int, count: int) -> list[Caller]:

@@ -69,6 +69,13 @@ def test_every_bound_caution_precedes_its_instruction(installation: object) -> N
                 assert (caution.says if not given else caution.brief) in before, (take, name)
 
 
+def test_a_test_lamp_has_the_cautions_of_a_meter_but_for_its_sockets() -> None:
+    meter = Take("volts", ("charger_in", "charger_neg"), "engine_running")
+    own = [set(cautions.for_take(take, LAYOUTS[0], RULES)) for take in (meter, meter._replace(meter="test_lamp"))]
+    assert own[0] - own[1] == {"volts_sockets"}
+    assert own[1] < own[0]
+
+
 def _bound(take: Take, installation: object) -> set[str]:
     """Return what is bound to a test, worked out apart from the program."""
     names = {place.split("@")[0] for place in take.where}

@@ -124,7 +124,11 @@ def test_a_hunting_charger_is_read_as_unsteady_between_its_two_ends() -> None:
         assert read.high - read.value > 0.5
 
 
-def test_a_test_lamp_is_read_as_the_volts_across_it() -> None:
-    read = vehicle().answer(REST._replace(meter="test_lamp"))
-    assert read.kind == "number"
-    assert 11.0 < (read.value or 0.0) < 13.0
+def test_a_test_lamp_is_read_by_its_brightness_and_mistaken_now_and_then() -> None:
+    lamp = REST._replace(meter="test_lamp")
+    rules, tables = rule_base()
+    careless = [
+        SimulatedVehicle(load_layout(LAYOUT), rules, tables, SOUND, seed, wrong=1.0).answer(lamp) for seed in range(4)
+    ]
+    assert {kept(None, seed).answer(lamp).word for seed in range(8)} == {"on"}
+    assert all(read.kind == "word" and read.word in ("dim", "off") for read in careless)
