@@ -42,11 +42,13 @@ def test_what_was_skipped_is_not_counted_as_used() -> None:
     assert found.readings_used == 1
 
 
-@pytest.mark.parametrize("sizes", [(0, 3, 4), (2, 0, 4), (2, 3, 0)])
-def test_what_is_worked_out_is_the_sum_of_its_parts(sizes: tuple[int, int, int]) -> None:
-    table, sound, whole = (SimpleNamespace(size=size) for size in sizes)
+@pytest.mark.parametrize("sizes", [(0, 3, 4, 1), (2, 0, 4, 1), (2, 3, 0, 1), (2, 3, 4, 0)])
+def test_what_is_worked_out_is_the_sum_of_its_parts(sizes: tuple[int, int, int, int]) -> None:
+    table, sound, whole, poor = (SimpleNamespace(size=size) for size in sizes)
+    held = SimpleNamespace(_table=table, _sound=sound, predictor=whole, _poor=poor)
+    held._parts = lambda: Engine._parts(held)  # type: ignore[arg-type]
     worked_out = Engine.worked_out.fget  # type: ignore[attr-defined]
-    assert worked_out(SimpleNamespace(_table=table, _sound=sound, predictor=whole)) == sum(sizes)
+    assert worked_out(held) == sum(sizes)
 
 
 def test_the_gain_of_a_pair_is_that_of_its_odds() -> None:
