@@ -28,7 +28,7 @@ MISTAKEN = 0.015
 OFF, FURTHER = 0.06, 4.0
 #: strata whose likelihood is this far below the best (natural logarithm), whichever number is left out, are not looked
 #: at for a poor joint then
-HOPELESS = 15.0
+HOPELESS = 60.0
 LOG_2PI = float(np.log(2.0 * np.pi))
 
 
@@ -87,8 +87,8 @@ def build_bank(evidence: Evidence, strata: NDArray[np.intp], twins: NDArray[np.i
 
 
 def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
-    """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken, or for a
-    joint that is a little worse than the tables say.
+    """Weigh the readings under every hypothesis, allowing for one that is off, or up to two that are mistaken, and for
+    a joint that is a little worse than the tables say, also beside one number that is off or mistaken.
 
     Parameters: `slopes`, what an ohm in each joint adds to the readings.
     Returns: the fit. With `e` the chance of a mistake and `a` its density, the same anywhere, `o` and `b` those of a
@@ -114,8 +114,11 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     first, second = np.triu_indices(n, 1)
     two = whole[:, None] - _pair_density(precision, pull, first, second)
     terms.append(two + anywhere[first] + anywhere[second])
-    if slopes is not None:
-        terms.append(whole[:, None] + log_ratios(slopes, precision, pull))
+    gone = _left_out(left_out, two, anywhere, first, second)
+    if slopes is not None and len(slopes.each):
+        poor = _poor_without(bank, slopes, precision, pull, left_out, gone)
+        terms += [whole[:, None] + log_ratios(slopes, precision, pull), poor + broad]
+        gone = np.logaddexp(gone, poor)
     all_terms = np.concatenate(terms, axis=1)
     peak = all_terms.max(axis=1, keepdims=True)
     parts = np.exp(all_terms - peak)
@@ -123,21 +126,32 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN - OFF) + peak[:, 0] + np.log(sums)
     of_pair = (first[:, None] == np.arange(n)) | (second[:, None] == np.arange(n))
     paired = parts[:, n + 1 : n + 1 + len(first)] @ of_pair.astype(float)
-    doubt = (parts[:, 1 : n + 1] + paired) / sums[:, None]
+    doubted = parts[:, 1 : n + 1] + paired
+    if slopes is not None and len(slopes.each):
+        doubted += parts[:, -n:]
+    doubt = doubted / sums[:, None]
     like = _by_owner(stratum, bank.owner, hypotheses)
     share = np.exp(stratum - like[bank.owner])
     wrong, expected, spread = (np.zeros((hypotheses, n)) for _ in range(3))
     np.add.at(wrong, bank.owner, share[:, None] * doubt)
     np.add.at(expected, bank.owner, share[:, None] * (evidence.read - pull / own))
     np.add.at(spread, bank.owner, share[:, None] / np.sqrt(own))
-    gone = _left_out(left_out, two, anywhere, first, second)
-    if slopes is not None and len(slopes.each):
-        held = gone + bank.log_weight[:, None]
-        near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
-        gone[near] = np.logaddexp(gone[near], left_out[near] + log_ratios_without(slopes, precision[near], pull[near]))
     gone += _weight_without(evidence, bank) + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _poor_without(bank: Bank, slopes: Slopes, precision: Array, pull: Array, left_out: Array, gone: Array) -> Array:
+    """Return the log of the chance of the others with each number left out and some joint poor, (g, n); nothing for
+    strata that are far from any other's.
+
+    Parameters: `left_out`, the same with no joint poor; `gone`, with one of them mistaken at most.
+    """
+    held = gone + bank.log_weight[:, None]
+    near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
+    found = np.full(gone.shape, -np.inf)
+    found[near] = left_out[near] + log_ratios_without(slopes, precision[near], pull[near])
+    return found
 
 
 def _left_out(left_out: Array, two: Array, anywhere: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:

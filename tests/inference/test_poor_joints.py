@@ -17,7 +17,7 @@ from diagnose.inference.poor_joints import (
     slopes_of,
 )
 from diagnose.inference.ranking import Question
-from diagnose.model.reading import Reading, Take
+from diagnose.model.reading import Read, Reading, Take
 from diagnose.simulation.vehicle import SimulatedVehicle
 from tests.inference.engines import engine
 
@@ -125,3 +125,19 @@ def test_a_sound_vehicle_with_a_joint_of_two_milliohms_is_not_called_faulty(wher
         readings = tuple(Reading(take, vehicle.told(take)) for take in takes)
         belief = held.believe(Question(readings, None, ("multimeter",)))
         assert belief.posterior[0] > 2.0 * belief.posterior[1:].max()
+
+
+def test_a_mistaken_reading_beside_a_poor_joint_makes_no_fault() -> None:
+    """A decimal point is lost in one of the readings of a sound vehicle with a poor joint: neither is a fault."""
+    held = engine("engine_bay_pair")
+    joint = next(h for h in slightly_poor(held.hypotheses)[1:] if h.label == "high_resistance input_cable charger_in")
+    vehicle = SimulatedVehicle(held.installation, held.rules, held.tables, joint, 6)
+    drop = ("input_cable@charger_in", "charger_in")
+    places = (drop, ("start_pos", "charger_in"), ("house_pos", "charger_out"), ("charger_in", "charger_neg"))
+    takes = [Take("volts", place, state) for state in ("engine_running", "engine_running_loaded") for place in places]
+    readings = [Reading(take, vehicle.told(take)) for take in takes]
+    before = held.believe(Question(tuple(readings[:-1]), None, ("multimeter",))).posterior[0]
+    value = 10.0 * (vehicle.told(takes[-1]).value or 0.0)
+    mistaken = Reading(takes[-1], Read("number", f"{value:.1f} V", value))
+    after = held.believe(Question((*readings[:-1], mistaken), None, ("multimeter",))).posterior[0]
+    assert after > 0.5 * before > 0.1
