@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.evidence import Evidence
 from diagnose.inference.moments import grouped, paired_moments
-from diagnose.inference.poor_joints import Slopes, log_ratios, log_ratios_without
+from diagnose.inference.poor_joints import Slopes, log_ratios
 
 __all__ = ["MISTAKEN", "SIZES", "Bank", "Fit", "build_bank", "fit"]
 
@@ -93,7 +93,8 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     Parameters: `slopes`, what an ohm in each joint adds to the readings.
     Returns: the fit. With `e` the chance of a mistake and `a` its density, the same anywhere, `o` and `b` those of a
     number that is off (`FURTHER` times as wide as the others allow), ``g = 1 - e - o``, the likelihood of a stratum is
-    ``g^n N(all) + sum_i (e a_i + o b_i) g^(n-1) N(without i) + sum_ij e^2 a_i a_j g^(n-2) N(without i and j)``.
+    ``g^n N(all) + sum_i (e a_i + o b_i) g^(n-1) N(without i) + sum_ij e^2 a_i a_j g^(n-2) N(without i and j)``, where
+    some joint may be poor in the first two.
     """
     hypotheses, _, n = evidence.predicted.shape
     if n == 0:
@@ -110,26 +111,24 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     left_out = whole[:, None] - each
     anywhere = np.log(MISTAKEN / evidence.width / (1.0 - MISTAKEN - OFF))
     broad = np.logaddexp(anywhere, _off(own, pull))
-    terms = [whole[:, None], left_out + broad]
     first, second = np.triu_indices(n, 1)
     two = whole[:, None] - _pair_density(precision, pull, first, second)
-    terms.append(two + anywhere[first] + anywhere[second])
-    gone = _left_out(left_out, two, anywhere, first, second)
+    gone, ratios = _left_out(left_out, two, anywhere, first, second), np.empty((len(whole), 0))
     if slopes is not None and len(slopes.each):
-        poor = _poor_without(bank, slopes, precision, pull, left_out, gone)
-        terms += [whole[:, None] + log_ratios(slopes, precision, pull), poor + broad]
-        gone = np.logaddexp(gone, poor)
-    all_terms = np.concatenate(terms, axis=1)
+        held = gone + bank.log_weight[:, None]
+        near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
+        ratios, without_one = log_ratios(slopes, precision, pull, near)
+        poor = left_out + without_one
+        left_out, gone = np.logaddexp(left_out, poor), np.logaddexp(gone, poor)
+    pairs = two + anywhere[first] + anywhere[second]
+    all_terms = np.concatenate([whole[:, None], left_out + broad, pairs, whole[:, None] + ratios], axis=1)
     peak = all_terms.max(axis=1, keepdims=True)
     parts = np.exp(all_terms - peak)
     sums = parts.sum(axis=1)
     stratum = bank.log_weight + n * np.log(1.0 - MISTAKEN - OFF) + peak[:, 0] + np.log(sums)
     of_pair = (first[:, None] == np.arange(n)) | (second[:, None] == np.arange(n))
     paired = parts[:, n + 1 : n + 1 + len(first)] @ of_pair.astype(float)
-    doubted = parts[:, 1 : n + 1] + paired
-    if slopes is not None and len(slopes.each):
-        doubted += parts[:, -n:]
-    doubt = doubted / sums[:, None]
+    doubt = (parts[:, 1 : n + 1] + paired) / sums[:, None]
     like = _by_owner(stratum, bank.owner, hypotheses)
     share = np.exp(stratum - like[bank.owner])
     wrong, expected, spread = (np.zeros((hypotheses, n)) for _ in range(3))
@@ -139,19 +138,6 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     gone += _weight_without(evidence, bank) + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
-
-
-def _poor_without(bank: Bank, slopes: Slopes, precision: Array, pull: Array, left_out: Array, gone: Array) -> Array:
-    """Return the log of the chance of the others with each number left out and some joint poor, (g, n); nothing for
-    strata that are far from any other's.
-
-    Parameters: `left_out`, the same with no joint poor; `gone`, with one of them mistaken at most.
-    """
-    held = gone + bank.log_weight[:, None]
-    near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
-    found = np.full(gone.shape, -np.inf)
-    found[near] = left_out[near] + log_ratios_without(slopes, precision[near], pull[near])
-    return found
 
 
 def _left_out(left_out: Array, two: Array, anywhere: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:

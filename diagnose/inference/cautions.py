@@ -30,8 +30,8 @@ def for_take(take: Take, installation: Installation, rules: RuleBase) -> tuple[s
     for caution in rules.cautions.values():
         bound = take.when in caution.states or take.quantity in caution.quantities
         bound = bound or _of(caution, kinds, chemistries, actions)
-        used = not caution.meters or take.meter in caution.meters
-        if caution.where is None and used and (bound or caution.id in listed):
+        fits = not caution.meters or take.meter in caution.meters
+        if caution.where is None and fits and (bound or caution.id in listed):
             found.append(caution.id)
     return tuple(found)
 

@@ -1,9 +1,10 @@
 """Joints a little worse than the tables say, on vehicles that are sound: some joint of most vehicles is.
 
 The resistance of a joint is spread far to one side, and a vehicle has dozens of joints; a Gaussian has no such tail, so
-a sound joint of some milliohms would be taken for a fault. What one joint does to all readings together is known from
-the fault that adds resistance there, and for a few milliohms it grows evenly; so beside the Gaussian of a stratum
-stands one for each joint that is worse by some milliohms. It says nothing of faults.
+a sound joint of some milliohms would be taken for a fault. What one joint does to all readings together is solved for
+some milliohms, since that of a fault, which lowers the current too, tells it too roughly; for so few it grows evenly.
+So beside the Gaussian of a stratum stands one for each joint that is worse, which vehicles with other currents follow
+in part along a direction of their own. It says nothing of faults.
 """
 
 from __future__ import annotations
@@ -12,11 +13,12 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["VEHICLES", "Slopes", "log_ratios", "log_ratios_without", "slightly_poor", "slopes_of"]
+__all__ = ["VEHICLES", "Slopes", "log_ratios", "slightly_poor", "slopes_of"]
 
 #: share of vehicles with a joint worse than the tables say, by how much, and one standard deviation of it [ohm]
 #: (no published figures: judgement)
@@ -64,32 +66,28 @@ def slopes_of(predicted: Array, noise: Array) -> Slopes:
     return Slopes(each[shown], apart, len(each))
 
 
-def log_ratios(slopes: Slopes, precision: Array, pull: Array) -> Array:
-    """Return how much likelier each joint's being poor makes the readings, with its chance, shape (strata, joints).
+def log_ratios(slopes: Slopes, precision: Array, pull: Array, near: NDArray[np.bool_]) -> tuple[Array, Array]:
+    """Return how much likelier each joint's being poor makes the readings, with its chance, shape (strata, joints), and
+    the same with one number left out, all joints taken together, (strata, numbers), for some strata alone.
 
-    Parameters: `precision` (g, n, n) of each stratum; `pull` (g, n), precision times what the readings are away.
+    Parameters: `precision` (g, n, n) of each stratum; `pull` (g, n), precision times what the readings are away; `near`
+    (g,), the strata for which numbers are left out: nothing for the others.
     """
     one, other = slopes.each @ precision, slopes.apart @ precision
     stiff = ((one * slopes.each).sum(axis=2), (one * slopes.apart).sum(axis=2), (other * slopes.apart).sum(axis=2))
-    return _log_ratio(stiff, (pull @ slopes.each.T, pull @ slopes.apart.T), slopes.of)
-
-
-def log_ratios_without(slopes: Slopes, precision: Array, pull: Array) -> Array:
-    """Return the same with one number left out, and all joints taken together, shape (strata, numbers)."""
-    one, other = slopes.each @ precision, slopes.apart @ precision
-    whole = ((one * slopes.each).sum(axis=2), (one * slopes.apart).sum(axis=2), (other * slopes.apart).sum(axis=2))
-    toward = pull @ slopes.each.T, pull @ slopes.apart.T
-    found = np.empty(pull.shape)
+    toward = (pull @ slopes.each.T, pull @ slopes.apart.T)
+    without = np.full(pull.shape, -np.inf)
+    one, other, whole, along = one[near], other[near], [s[near] for s in stiff], [t[near] for t in toward]
     for k in range(pull.shape[1]):
-        a, b, own = one[:, :, k], other[:, :, k], np.maximum(precision[:, k, k], 1e-300)[:, None]
-        stiff = (
+        a, b, own = one[:, :, k], other[:, :, k], np.maximum(precision[near, k, k], 1e-300)[:, None]
+        left = (
             np.maximum(whole[0] - a * a / own, 0.0), whole[1] - a * b / own, np.maximum(whole[2] - b * b / own, 0.0)
         )  # fmt: skip
-        gone = pull[:, k, None] / own
-        ratio = _log_ratio(stiff, (toward[0] - a * gone, toward[1] - b * gone), slopes.of)
+        gone = pull[near, k, None] / own
+        ratio = _log_ratio(left, (along[0] - a * gone, along[1] - b * gone), slopes.of)
         peak = ratio.max(axis=1)
-        found[:, k] = np.log(np.exp(ratio - peak[:, None]).sum(axis=1)) + peak
-    return found
+        without[near, k] = np.log(np.exp(ratio - peak[:, None]).sum(axis=1)) + peak
+    return _log_ratio(stiff, toward, slopes.of), without
 
 
 def _log_ratio(stiff: tuple[Array, Array, Array], toward: tuple[Array, Array], joints: int) -> Array:

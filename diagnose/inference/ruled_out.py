@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.bank import SIZES
 from diagnose.inference.evidence import Evidence
+from diagnose.inference.moments import grouped
 from diagnose.inference.posterior import Belief, believe
 
 __all__ = ["roughly", "still_counting"]
@@ -33,13 +34,9 @@ def roughly(prior: Array, few: Evidence, strata: NDArray[np.intp]) -> Belief:
 
 def _spread(values: Array, sizes: NDArray[np.intp]) -> Array:
     """Return the spread among the vehicles with faults of one class of size, shape (h, m, n) as `values`."""
-    found = np.zeros(values.shape)
-    for size in range(SIZES):
-        inside = (sizes == size)[:, :, None]
-        count = np.maximum(inside.sum(axis=1, keepdims=True), 1)
-        away = (values - (values * inside).sum(axis=1, keepdims=True) / count) * inside
-        found += inside * np.sqrt((away**2).sum(axis=1, keepdims=True) / count)
-    return found
+    groups = grouped(sizes, np.ones(sizes.shape))
+    away = values - groups.sums(values)[groups.member]
+    return np.asarray(np.sqrt(groups.sums(away**2))[groups.member])
 
 
 def still_counting(rough: Belief) -> NDArray[np.bool_]:

@@ -15,8 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.poor_joints import VEHICLES as POOR
-from diagnose.inference.poor_joints import slightly_poor
 from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
 from diagnose.inference.weighing import Period, weigh
 from diagnose.model.fault import FaultAt
@@ -83,19 +81,16 @@ class TwoFaults:
         if key not in self._periods:
             while len(self._periods) >= KEPT:
                 del self._periods[next(iter(self._periods))]
-            few = self._predictor(given, self._few)
-            fine = self._predictor(given, vehicles) if vehicles > self._few else few
-            poor = self._predictor(given, POOR, slightly_poor(self.hypotheses))
+            few = self._predictor(given, self.hypotheses, self._few)
+            fine = self._predictor(given, self.hypotheses, vehicles) if vehicles > self._few else few
+            poor = self._predictor(given, self._now.poor.hypotheses, self._now.poor.count)
             self._periods[key] = Period(fine, few, poor, tuple(self.hypotheses[n] for n in present))
         return self._periods[key]
 
-    def _predictor(
-        self, given: Sequence[Given], vehicles: int, hypotheses: Sequence[Hypothesis] | None = None
-    ) -> Predictor:
+    def _predictor(self, given: Sequence[Given], hypotheses: Sequence[Hypothesis], vehicles: int) -> Predictor:
         """Return predictions with some faults there on the first of the vehicles."""
         part = [Given(g.hypothesis, g.size[:vehicles]) for g in given]
-        thought = self.hypotheses if hypotheses is None else hypotheses
-        return Predictor(self.installation, self.tables, thought, self._streams.first(vehicles), part)
+        return Predictor(self.installation, self.tables, hypotheses, self._streams.first(vehicles), part)
 
     def _mended_sizes(
         self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights

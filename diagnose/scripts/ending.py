@@ -46,11 +46,12 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
     belief, unlisted, _, decision = told
     suspects = _suspects(belief, grains, wording)
     kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
+    closing = _closing(wording)
     said = wording.words.ends["solved" if decision.owner and because != "danger" else because]
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
         f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
-        _closing(wording).needed if decision.send else _closing(wording).not_needed,
+        closing.needed if decision.send else closing.not_needed,
         tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
         _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
         _costs(decision), round(decision.minutes) if decision.send else 0.0, _photos(wording) if decision.send else (),

@@ -12,7 +12,6 @@ from diagnose.inference.poor_joints import (
     WORSE,
     Slopes,
     log_ratios,
-    log_ratios_without,
     slightly_poor,
     slopes_of,
 )
@@ -22,6 +21,7 @@ from diagnose.simulation.vehicle import SimulatedVehicle
 from tests.inference.engines import engine
 
 N, JOINTS, STRATA = 4, 3, 5
+EVERY = np.ones(STRATA, dtype=bool)
 
 
 def problem() -> tuple[Slopes, np.ndarray, np.ndarray]:
@@ -47,7 +47,7 @@ def test_the_ratio_is_that_of_two_normal_densities() -> None:
     # Source: general multivariate normal density (scipy); tolerance 1e-9
     slopes, covariance, away = problem()
     precision = np.linalg.inv(covariance)
-    found = log_ratios(slopes, precision, np.einsum("gij,gj->gi", precision, away))
+    found, _ = log_ratios(slopes, precision, np.einsum("gij,gj->gi", precision, away), EVERY)
     for g in range(STRATA):
         for j in range(JOINTS):
             exact = written_out(slopes, j, covariance[g], away[g], list(range(N)))
@@ -58,7 +58,7 @@ def test_leaving_a_number_out_is_the_ratio_without_it() -> None:
     # Source: general multivariate normal density (scipy); tolerance 1e-8
     slopes, covariance, away = problem()
     precision = np.linalg.inv(covariance)
-    found = log_ratios_without(slopes, precision, np.einsum("gij,gj->gi", precision, away))
+    _, found = log_ratios(slopes, precision, np.einsum("gij,gj->gi", precision, away), EVERY)
     for g in range(STRATA):
         for gone in range(N):
             kept = [k for k in range(N) if k != gone]
