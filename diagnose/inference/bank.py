@@ -113,15 +113,21 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     broad = np.logaddexp(anywhere, _off(own, pull))
     first, second = np.triu_indices(n, 1)
     two = whole[:, None] - _pair_density(precision, pull, first, second)
-    gone, ratios = _left_out(left_out, two, anywhere, first, second), np.empty((len(whole), 0))
+    pairs = two + anywhere[first] + anywhere[second]
+    all_terms = np.concatenate([whole[:, None], left_out + broad, pairs], axis=1)
+    gone = _left_out(left_out, two, anywhere, first, second)
     if slopes is not None and len(slopes.each):
         held = gone + bank.log_weight[:, None]
         near = (held - held.max(axis=0)).max(axis=1) > -HOPELESS
         ratios, without_one = log_ratios(slopes, precision, pull, near)
         poor = left_out + without_one
-        left_out, gone = np.logaddexp(left_out, poor), np.logaddexp(gone, poor)
-    pairs = two + anywhere[first] + anywhere[second]
-    all_terms = np.concatenate([whole[:, None], left_out + broad, pairs, whole[:, None] + ratios], axis=1)
+        gone = np.logaddexp(gone, poor)
+        all_terms = np.concatenate([all_terms, whole[:, None] + ratios], axis=1)
+        doubtful = np.argmax(poor + broad, axis=1)
+        both = (poor + broad).max(axis=1) > all_terms.max(axis=1)
+        beside = _beside(slopes, precision[both], pull[both], left_out[both], doubtful[both], anywhere)
+        gone[both] = np.logaddexp(gone[both], beside)
+        all_terms[:, 1 : n + 1] = np.logaddexp(left_out, poor) + broad
     peak = all_terms.max(axis=1, keepdims=True)
     parts = np.exp(all_terms - peak)
     sums = parts.sum(axis=1)
@@ -138,6 +144,28 @@ def fit(evidence: Evidence, bank: Bank, slopes: Slopes | None = None) -> Fit:
     gone += _weight_without(evidence, bank) + (n - 1) * np.log(1.0 - MISTAKEN - OFF)
     without = np.stack([_by_owner(gone[:, i], bank.owner, hypotheses) for i in range(n)], axis=1)
     return Fit(like, without, wrong, stratum, expected, spread)
+
+
+def _beside(
+    slopes: Slopes, precision: Array, pull: Array, left_out: Array, mistaken: NDArray[np.intp], anywhere: Array
+) -> Array:
+    """Return the log of the chance of the others with each number left out, some joint poor and one number mistaken,
+    the same whichever is left out, (g, n).
+
+    Parameters: `left_out` (g, n), all others good; `mistaken` (g,), the number; `anywhere` (n,), the log of the chance
+    times the density of a mistake, over the chance of a good number.
+    """
+    rows = np.arange(len(precision))
+    column, own = precision[rows, :, mistaken], precision[rows, mistaken, mistaken]
+    precision = precision - column[:, :, None] * (column / own[:, None])[:, None, :]
+    pull = pull - column * (pull[rows, mistaken] / own)[:, None]
+    precision[rows, mistaken] = precision[rows, :, mistaken] = pull[rows, mistaken] = 0.0
+    _, without = log_ratios(slopes, precision, pull, np.ones(len(rows), dtype=bool))
+    left = np.maximum(np.einsum("gii->gi", precision), 1e-300)
+    found = left_out[rows, mistaken, None] - 0.5 * (np.log(left) - LOG_2PI - pull**2 / left)
+    found += without + anywhere[mistaken, None]
+    found[rows, mistaken] = -np.inf
+    return np.asarray(found)
 
 
 def _left_out(left_out: Array, two: Array, anywhere: Array, first: NDArray[np.intp], second: NDArray[np.intp]) -> Array:

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import multivariate_normal
 
+from diagnose.inference.bank import MISTAKEN, OFF, build_bank, fit
+from diagnose.inference.evidence import Evidence
 from diagnose.inference.poor_joints import (
     SHARE,
     SPREAD,
@@ -34,13 +36,15 @@ def problem() -> tuple[Slopes, np.ndarray, np.ndarray]:
     return Slopes(each, apart, JOINTS), covariance, away
 
 
-def written_out(slopes: Slopes, j: int, covariance: np.ndarray, away: np.ndarray, kept: list[int]) -> float:
+def written_out(
+    slopes: Slopes, j: int, covariance: np.ndarray, away: np.ndarray, kept: list[int], joints: int = JOINTS
+) -> float:
     """Return the log of the chance of this joint times the ratio of the two normal densities of the readings kept."""
     at, each, apart = np.ix_(kept, kept), slopes.each[j], slopes.apart[j]
     wide = covariance + SPREAD**2 * np.outer(each, each) + (WORSE**2 + SPREAD**2) * np.outer(apart, apart)
     moved = multivariate_normal(WORSE * each[kept], wide[at])
     plain = multivariate_normal(np.zeros(len(kept)), covariance[at])
-    return float(moved.logpdf(away[kept]) - plain.logpdf(away[kept]) + np.log(SHARE / JOINTS / (1.0 - SHARE)))
+    return float(moved.logpdf(away[kept]) - plain.logpdf(away[kept]) + np.log(SHARE / joints / (1.0 - SHARE)))
 
 
 def test_the_ratio_is_that_of_two_normal_densities() -> None:
@@ -141,3 +145,34 @@ def test_a_mistaken_reading_beside_a_poor_joint_makes_no_fault() -> None:
     mistaken = Reading(takes[-1], Read("number", f"{value:.1f} V", value))
     after = held.believe(Question((*readings[:-1], mistaken), None, ("multimeter",))).posterior[0]
     assert after > 0.5 * before > 0.1
+
+
+def test_a_number_left_out_leaves_a_mistake_and_a_poor_joint_to_the_others() -> None:
+    """Readings that a poor joint explains but for one that is mistaken: of the others with any number left out, all
+    good, one mistaken, some joint poor, or both for the number that is mistaken; written out over all of them.
+
+    Source: general multivariate normal density (scipy); tolerance 1e-9.
+    """
+    vehicles, sound = 40, np.array([0.2, 0.1, 13.0, 12.5])
+    predicted = sound + 0.01 * np.random.default_rng(3).normal(size=(vehicles, N))
+    slopes = Slopes(np.array([[30.0, 28.0, -20.0, 5.0]]), np.array([[1.0, 0.5, 0.0, 0.2]]), 1)
+    read = sound + 0.003 * slopes.each[0] + np.array([0.0, 0.0, 0.0, 40.0])
+    told = Evidence(tuple(range(N)), read, predicted[None], np.full((1, vehicles, N), 0.002), np.full(N, 16.0), (),
+                    np.zeros((1, vehicles, 0)), np.zeros((1, vehicles)))  # fmt: skip
+    bank = build_bank(told, np.zeros((1, vehicles), dtype=np.intp))
+    away, covariance, good = read - bank.mean[0], bank.covariance[0], 1.0 - MISTAKEN - OFF
+    anywhere = np.log(MISTAKEN / told.width / good)
+
+    def density(kept: list[int], poor: bool) -> float:
+        plain = multivariate_normal(np.zeros(len(kept)), covariance[np.ix_(kept, kept)]).logpdf(away[kept])
+        return float(plain) + (written_out(slopes, 0, covariance, away, kept, 1) if poor else 0.0)
+
+    found = fit(told, bank, slopes)
+    for gone in range(N):
+        kept = [k for k in range(N) if k != gone]
+        terms = [density(kept, poor) for poor in (False, True)]
+        terms += [density([k for k in kept if k != j], False) + anywhere[j] for j in kept]
+        if gone != 3:
+            terms.append(density([k for k in kept if k != 3], True) + anywhere[3])
+        exact = np.logaddexp.reduce(terms) + (N - 1) * np.log(good)
+        assert found.without[0, gone] == pytest.approx(exact, abs=1e-9)
