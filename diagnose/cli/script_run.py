@@ -74,12 +74,12 @@ def _talk(asker: Asker, script: Script, record: JobRecord, told: list[_Told]) ->
     width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 90)
     for line in (line for text in script.cautions for line in textwrap.wrap(f"Caution: {text}", width)):
         asker.say(line)
-    own = asker.ask("The caller's own words? (Enter: as ordered)", ("stop",), blank=True)
+    own = asker.ask("The owner's own words? (Enter: as ordered)", ("stop",), blank=True)
     _keep(record, Event("tools", ",".join(script.tools)))
     _keep(record, Event("complaint", script.complaint if own in ("", "stop") else own))
     at = "" if own == "stop" else script.root
     while at and isinstance(step := script.steps[at], Question):
-        found = _card(asker, step, at, width)
+        found = _card(asker, step, script.owner, at, width)
         if found == "stop":
             at = ""
         elif found == "back":
@@ -114,10 +114,10 @@ def _stopped(record: JobRecord, why: str, fitted: str) -> None:
     _keep(record, Event("stop", f"{why}; told of what is fitted: {fitted}" if fitted else why), "stopped")
 
 
-def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
+def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _Told | str:
     """Show one card and return what was told, or back, stop."""
     asker.say("")
-    for line in card_lines(step._replace(how=""), width):
+    for line in card_lines(step._replace(how=""), owner, width):
         if line:
             asker.say(line, style="bold red" if line.startswith("Caution:") else "")
     words = [a.read for a in step.answers if a.read is not None and a.read != "skipped"]
@@ -133,7 +133,7 @@ def _card(asker: Asker, step: Question, at: str, width: int) -> _Told | str:
         read[:] = [_read(text, words, unit)]
 
     while True:
-        text = asker.ask("They say?", (*WORDS, *words), check)
+        text = asker.ask("They say?" if owner else "Found?", (*WORDS, *words), check)
         if text == "how":
             asker.say("\n".join(textwrap.wrap(step.how, width)))
             continue
@@ -160,10 +160,10 @@ def _read(text: str, words: list[str], unit: str | None) -> Read:
 
 
 def _said_back(asker: Asker, read: Read) -> bool:
-    """Say a number back mark by mark and return whether the caller agrees."""
+    """Read a number back mark by mark and return whether it is right."""
     marks = read.text.replace("-", "minus ").replace(".", " point ").replace(",", " point ")
     spelled = " ".join(" ".join(p) if p.isdigit() else p for p in marks.split())
-    return asker.ask(f"Say it back: {spelled}. Right?", ("yes", "no")) == "yes"
+    return asker.ask(f"Read back: {spelled}. Right?", ("yes", "no")) == "yes"
 
 
 def _close(asker: Asker, script: Script, end: End | None, record: JobRecord, width: int, fitted: str) -> int:

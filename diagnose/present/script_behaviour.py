@@ -82,7 +82,7 @@ BEHAVIOUR = """
     yes.type = "button";
     yes.textContent = "Yes, that is it";
     yes.addEventListener("click", function () { go(section, band(section, value), input.value + " (read back)"); });
-    back.append("Say it back: " + marks(input.value) + ". Right? ", yes);
+    back.append("Read back: " + marks(input.value) + ". Right? ", yes);
     yes.focus();
   }
   d.addEventListener("click", function (e) {

@@ -10,11 +10,11 @@ from diagnose.model.script import Answer, End, Question, Script
 __all__ = ["card_lines", "end_lines", "script_lines", "script_markdown"]
 
 
-def card_lines(question: Question, width: int) -> list[str]:
-    """Return one card for the telephone: cautions, how it is done, then what is said."""
+def card_lines(question: Question, owner: bool, width: int) -> list[str]:
+    """Return one card: cautions, how it is done, then what is asked, which staff say to an owner."""
     lines = [line for text in question.cautions for line in _wrapped(f"Caution: {text}", width, "  ")]
     lines += _wrapped(question.how, width)
-    return [*lines, *_wrapped(f'Say: "{question.say}"', width, "     ")]
+    return [*lines, *(_wrapped(f'Say: "{question.say}"', width, "     ") if owner else _wrapped(question.say, width))]
 
 
 def end_lines(end: End, owner: bool, width: int) -> list[str]:
@@ -52,7 +52,7 @@ def script_lines(script: Script, width: int) -> list[str]:
         if isinstance(step, End):
             lines += end_lines(step, script.owner, width)
         else:
-            lines += card_lines(step, width)
+            lines += card_lines(step, script.owner, width)
             lines += [line for a in step.answers for line in _wrapped(f"  {a.label}: go to {a.go}", width, "    ")]
     return lines
 

@@ -64,3 +64,4 @@ def test_an_installer_at_the_vehicle_is_not_told_to_send_anybody() -> None:
         text = "\n".join(script_lines(made("crew_cab_tray", tools, 8), 100))
         assert ("Cost:" in text) is (tools == EYES)
         assert ("Someone will come" in text) is (tools == EYES)
+        assert ('Say: "' in text) is (tools == EYES)
