@@ -59,7 +59,7 @@ def test_a_complaint_that_is_ordered_by_its_id_is_shown_in_words() -> None:
 def test_an_installer_at_the_vehicle_is_not_told_to_send_anybody() -> None:
     """Who stands there is told whether a repair is needed, not what a visit costs."""
     for tools, words in ((EYES, {True: "Send someone", False: "Nobody is sent"}),
-                         (POCKET, {True: "A repair is needed", False: "No repair is needed now"})):  # fmt: skip
+                         (POCKET, {True: "A repair is likely", False: "No repair is likely now"})):  # fmt: skip
         assert {end.send: end.verdict for end in ends(tools)} == words
         text = "\n".join(script_lines(made("crew_cab_tray", tools, 8), 100))
         assert ("Cost:" in text) is (tools == EYES)
