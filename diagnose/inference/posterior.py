@@ -20,19 +20,24 @@ from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 
-__all__ = ["UNLISTED_BEFORE", "Belief", "believe", "prior_of", "strata_of", "vehicle_weights", "without_words"]
+__all__ = [
+    "UNLISTED_BEFORE", "Belief", "believe", "prior_of", "shares", "strata_of", "vehicle_weights", "without_words",
+]  # fmt: skip
 
 #: chance that nothing is wrong, and that the cause is not in the rule base, before any reading (judgement: about a
 #: third of
 #: call-outs find nothing wrong; a vehicle whose owner insists is less often sound)
 SOUND_BEFORE, UNLISTED_BEFORE = 0.2, 0.02
+#: least chance of all that is listed
+LISTED = 1e-12
 #: ends of the classes of charge, as shares of the vehicles by rank: acceptance falls steeply near full
 CHARGES = (0.6, 0.85)
 
 
 class Belief(NamedTuple):
     """The state of belief: `prior`, `posterior` (h,) with `unlisted_before` and `unlisted`, and what they rest on;
-    `log_evidence`, the logarithm of the chance of the readings, whatever is behind them.
+    `log_evidence`, the logarithm of the chance of the readings, whatever is behind them; `mended`, the number of what
+    each repair mended on the course that is likeliest, None where it was in vain.
     """
 
     prior: Array
@@ -43,6 +48,7 @@ class Belief(NamedTuple):
     bank: Bank
     fit: Fit
     log_evidence: float = 0.0
+    mended: tuple[int | None, ...] = ()
 
 
 def prior_of(hypotheses: Sequence[Hypothesis], ratios: Sequence[float]) -> Array:
@@ -109,10 +115,26 @@ def believe(
     fitted = fit(evidence, bank, slopes)
     rest = 1.0 - float(prior.sum())
     with np.errstate(divide="ignore"):
-        log = np.append(np.log(prior) + fitted.log_likelihood, np.log(rest) + log_likelihood_unlisted(evidence, bank))
-    whole = float(np.logaddexp.reduce(log))
-    share = np.exp(log - whole)
-    return Belief(prior, share[:-1], rest, float(share[-1]), evidence, bank, fitted, whole)
+        listed = np.log(prior) + fitted.log_likelihood
+        unlisted = float(np.log(rest) + log_likelihood_unlisted(evidence, bank))
+    whole = float(np.logaddexp.reduce([*listed, unlisted]))
+    posterior, strange = shares(listed, unlisted)
+    return Belief(prior, posterior, rest, strange, evidence, bank, fitted, whole)
+
+
+def shares(listed: Array, unlisted: float) -> tuple[Array, float]:
+    """Return the chances of the hypotheses and of an unlisted cause from the logs of what is proportional to them.
+
+    The hypotheses keep a little between them however badly they explain the readings, so that the next test can be one
+    that tells them apart.
+
+    >>> posterior, strange = shares(np.array([-1000.0, -1001.0]), 0.0)
+    >>> bool(posterior.sum() > 0.0), round(float(posterior[0] / posterior[1]), 9)
+    (True, 2.718281828)
+    """
+    known = float(np.logaddexp.reduce(listed))
+    strange = float(np.clip(np.exp(unlisted - np.logaddexp(known, unlisted)), 0.0, 1.0 - LISTED))
+    return (1.0 - strange) * np.exp(listed - known), strange
 
 
 def vehicle_weights(belief: Belief) -> Array:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from diagnose.circuit.elimination import Array
+from diagnose.inference.after_repairs import AfterRepairs
 from diagnose.inference.candidates import ALL_TOOLS, candidates
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
@@ -21,7 +22,7 @@ from diagnose.inference.poor_joints import slightly_poor
 from diagnose.inference.posterior import Belief, prior_of, strata_of
 from diagnose.inference.reasons import weights_of
 from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
-from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults, mended_numbers
+from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults
 from diagnose.inference.weighing import Period
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
@@ -93,6 +94,7 @@ class Engine:
         self._poor = Predictor(installation, tables, slightly_poor(self.hypotheses), streams.first(POOR))
         self._now = Period(self.predictor, self._table, self._poor)
         self._two = TwoFaults(installation, tables, streams, self._table, self._now)
+        self._repaired = AfterRepairs(self._two, self._now)
 
     def _base(self, number: int) -> PredictionTable:
         """Return predictions of one hypothesis on many vehicles."""
@@ -129,9 +131,8 @@ class Engine:
         """Return the belief in what is wrong now, after the readings and repairs of a question."""
         complaint = match_complaint(question.complaint, self.rules)
         ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
-        prior, readings = prior_of(self.hypotheses, ratios), question.readings
-        mended = mended_numbers(readings, self.hypotheses)
-        return self._two.after_repairs(prior, readings, mended, self._strata, self.sights)
+        prior = prior_of(self.hypotheses, ratios)
+        return self._repaired.believe(prior, question.readings, self._strata, self.sights)
 
     def rank(self, question: Question) -> Ranking:
         """Return the ranking with reasons, doubts, next tests and whether to stop."""
@@ -174,8 +175,7 @@ class Engine:
         if not question.readings or not (held[leader] >= LEADING or strange):
             return _Second({}, None)
         chances: dict[tuple[int, int], float] = {}
-        mended = mended_numbers(question.readings, self.hypotheses)
-        pairs = self._two.pairs(leader, belief, question.readings, mended, self._strata, self.sights)
+        pairs = self._two.pairs(leader, belief, question.readings, belief.mended, self._strata, self.sights)
         with np.errstate(over="ignore"):
             found = belief.posterior[leader] * np.exp(np.minimum(pairs.log_ratio, 600.0))
         found[0] = 0.0

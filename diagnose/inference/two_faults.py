@@ -1,9 +1,7 @@
-"""A second fault beside the first, and what is left after a repair.
+"""A second fault beside the first, and vehicles with faults that are there already.
 
 One fault explains too well: the search for it ends before a second shows. So when a fault leads, it is taken as there
-and every other fault is weighed on top of it, on vehicles whose first fault is as large as the readings say. After a
-repair the readings before it are those of the mended fault with whatever is left, the readings after it those of what
-is left alone; or the repair was in vain, and nothing has changed.
+and every other fault is weighed on top of it, on vehicles whose first fault is as large as the readings say.
 """
 
 from __future__ import annotations
@@ -17,7 +15,6 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
 from diagnose.inference.weighing import Period, weigh
-from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Reading
@@ -28,18 +25,17 @@ from diagnose.prediction.solving import Given, sizes_of
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.table import PredictionTable
 
-__all__ = ["SECOND_AFTER", "SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "mended_numbers"]
+__all__ = ["SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "known"]
 
-#: numbers of the hypotheses mended, in order, None for one that is none of them
+#: numbers of the hypotheses that repairs mended, in order, None for a repair that mended none of them
 Mended = Sequence[int | None]
 
-#: chance of a second fault beside one that is there, and beside one that has been found and mended; chance that a
-#: repair does not cure (no published figures: judgement)
-SECOND_BEFORE, SECOND_AFTER, NOT_CURED = 0.05, 0.6, 0.05
+#: chance of a second fault beside one that is there (no published figure: judgement)
+SECOND_BEFORE = 0.05
 #: how much more or less likely a complaint may make a second fault
 MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults
-KEPT = 3
+KEPT = 6
 #: sizes of mended faults that are kept
 MENDED_KEPT = 16
 #: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
@@ -74,11 +70,14 @@ class TwoFaults:
         self._periods: dict[tuple[object, ...], Period] = {}
         self._found_sizes: dict[tuple[object, ...], Array] = {}
 
-    def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int) -> Period:
-        """Return predictions with some faults there, of some sizes by vehicle, on the first of the vehicles."""
+    def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int | None = None) -> Period:
+        """Return predictions with some faults there, of some sizes by vehicle, on the first of the vehicles or all."""
+        vehicles = vehicles or self._streams.count
         given = [Given(self.hypotheses[n], sizes[n][:vehicles]) for n in present]
         key = (vehicles, *((n, tuple(np.round(g.size, 9).tolist())) for n, g in zip(present, given, strict=True)))
-        if key not in self._periods:
+        if key in self._periods:
+            self._periods[key] = self._periods.pop(key)  # those used longest ago stand first
+        else:
             while len(self._periods) >= KEPT:
                 del self._periods[next(iter(self._periods))]
             few = self._predictor(given, self.hypotheses, self._few)
@@ -92,18 +91,19 @@ class TwoFaults:
         part = [Given(g.hypothesis, g.size[:vehicles]) for g in given]
         return Predictor(self.installation, self.tables, hypotheses, self._streams.first(vehicles), part)
 
-    def _mended_sizes(
+    def mended_sizes(
         self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
     ) -> dict[int, Array]:
-        """Return the sizes that mended faults had, by what was read since the repair before: later readings are of
-        what is left.
+        """Return the sizes that mended faults had, by what was read since a fault was mended before: later readings are
+        of what is left.
         """
         found: dict[int, Array] = {}
         begun = 0
-        for number in mended:
-            end = next(k for k in range(begun, len(readings)) if readings[k].repaired is not None)
-            own = readings[begun:end] or [r for r in readings[:end] if r.repaired is None]
+        ends = [k for k, reading in enumerate(readings) if reading.repaired is not None]
+        for number, end in zip(mended, ends, strict=True):
             if number is not None:
+                since = readings[begun:end] if end > begun else readings[:end]
+                own = [r for r in since if r.repaired is None]
                 # What was read before a repair stays as it is: with each further reading it would be weighed anew.
                 key = (number, tuple(own), prior.tobytes())
                 if key not in self._found_sizes:
@@ -111,7 +111,7 @@ class TwoFaults:
                         del self._found_sizes[next(iter(self._found_sizes))]
                     self._found_sizes[key] = self._size(number, weigh(prior, own, [self._now], strata, sights))
                 found[number] = self._found_sizes[key]
-            begun = end + 1
+                begun = end + 1
         return found
 
     def _size(self, number: int, belief: Belief) -> Array:
@@ -136,42 +136,16 @@ class TwoFaults:
 
         Parameters: `mended`, numbers of the faults mended so far, in order, which were there before.
         """
-        prior = self._prior(belief.prior, [first, *_known(mended)], SECOND_BEFORE)
-        sizes = self._mended_sizes(belief.prior, readings, mended, strata, sights) | {first: self._size(first, belief)}
-        there = [dict.fromkeys((first, *_known(mended[e:]))) for e in range(len(mended) + 1)]
+        prior = self.prior(belief.prior, [first, *known(mended)], SECOND_BEFORE)
+        sizes = self.mended_sizes(belief.prior, readings, mended, strata, sights) | {first: self._size(first, belief)}
+        there = [dict.fromkeys((first, *known(mended[e:]))) for e in range(len(mended) + 1)]
         periods = [self.period(tuple(one), sizes, VEHICLES) for one in there]
         found = weigh(prior, readings, periods, strata[:, :VEHICLES], sights)
         with np.errstate(divide="ignore"):
             log = np.log(found.prior) + found.fit.log_likelihood
         return Pairs(first, log - log[0], found)
 
-    def after_repairs(
-        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
-    ) -> Belief:
-        """Return the belief in what is wrong now, the repairs having mended what was there or having been in vain."""
-        unchanging = [self._now] * (len(mended) + 1)
-        known = _known(mended)
-        if not known:
-            return weigh(prior, readings, unchanging, strata, sights)
-        sizes = self._mended_sizes(prior, readings, mended, strata, sights)
-        periods = [self.period(_known(mended[e:]), sizes, self._streams.count) for e in range(len(mended))]
-        periods = [p if p.present else self._now for p in periods] + [self._now]
-        real = weigh(self._prior(prior, known, SECOND_AFTER), readings, periods, strata, sights)
-        held = np.log(max(float(np.prod([prior[n] for n in known])), 1e-300))
-        plain = weigh(prior, readings, unchanging, strata, sights, held + real.log_evidence)
-        vain = prior.copy()
-        vain[list(known)] *= NOT_CURED
-        with np.errstate(divide="ignore"):
-            unchanged = np.log(vain) + plain.fit.log_likelihood
-            cured = held + np.log(real.prior) + real.fit.log_likelihood
-        strange = [plain.log_evidence + _log(plain.unlisted), held + real.log_evidence + _log(real.unlisted)]
-        whole = np.logaddexp.reduce([*unchanged, *cured, *strange])
-        posterior = np.exp(np.logaddexp(unchanged, cured) - whole)
-        unlisted = float(np.exp(np.logaddexp(*strange) - whole))
-        leading = real if np.logaddexp.reduce(cured) > np.logaddexp.reduce(unchanged) else plain
-        return leading._replace(posterior=posterior, unlisted=unlisted)
-
-    def _prior(self, prior: Array, there: Sequence[int], second: float) -> Array:
+    def prior(self, prior: Array, there: Sequence[int], second: float) -> Array:
         """Return the chances of a further fault beside those that are there, the first being that there is none.
 
         A complaint that those do not bring about, as others would, is a sign of another.
@@ -188,21 +162,6 @@ class TwoFaults:
         return np.asarray(prior)
 
 
-def _known(mended: Mended) -> tuple[int, ...]:
-    """Return the numbers that are known, each once."""
+def known(mended: Mended) -> tuple[int, ...]:
+    """Return the numbers of faults that were mended, each once."""
     return tuple(dict.fromkeys(n for n in mended if n is not None))
-
-
-def _log(chance: float) -> float:
-    return float(np.log(max(chance, 1e-300)))
-
-
-def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> list[int | None]:
-    """Return, for each repair among the readings, the number of the hypothesis it mended, None for one not known."""
-
-    def number(mended: FaultAt) -> int | None:
-        same = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:4] == mended[:4]]
-        near = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:3] == mended[:3]]
-        return next(iter(same + near), None)
-
-    return [number(r.repaired) for r in readings if r.repaired is not None]

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from diagnose.inference import two_faults
-from diagnose.inference.two_faults import ROUNDED, TwoFaults, mended_numbers
+from diagnose.inference.after_repairs import mended_numbers
+from diagnose.inference.two_faults import ROUNDED, TwoFaults
 from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Reading
 from diagnose.prediction.hypotheses import SOUND, Hypothesis
@@ -26,7 +27,7 @@ HYPOTHESES = [SOUND, *(Hypothesis(fault, None, 1.0) for fault in LUGS)]
     ],
 )  # fmt: skip
 def test_a_repair_is_of_the_fault_at_that_end_wherever_the_end_had_gone(mended: FaultAt, number: int | None) -> None:
-    assert mended_numbers([Reading(None, None, mended)], HYPOTHESES) == [number]
+    assert mended_numbers([Reading(None, None, mended)], HYPOTHESES) == (number,)
 
 
 def sizes_after(monkeypatch: pytest.MonkeyPatch, sizes: np.ndarray, weights: np.ndarray) -> np.ndarray:

@@ -7,8 +7,8 @@ from functools import cache
 import numpy as np
 import pytest
 
+from diagnose.inference.after_repairs import SECOND_AFTER, mended_numbers
 from diagnose.inference.ranking import Question
-from diagnose.inference.two_faults import SECOND_AFTER, mended_numbers
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Ranking
 from diagnose.model.reading import Reading, Take
@@ -86,7 +86,7 @@ def test_repairs_are_found_among_the_hypotheses() -> None:
     hypotheses = engine(LAYOUT).hypotheses
     known = next(n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:3] == LUG[:3])
     readings = (Reading(None, None, LUG), *read(vehicle())[:1], Reading(None, None, FaultAt("blown", "no_such_fuse")))
-    assert mended_numbers(readings, hypotheses) == [known, None]
+    assert mended_numbers(readings, hypotheses) == (known, None)
 
 
 def test_a_repair_of_something_else_leaves_the_belief_as_it_was() -> None:

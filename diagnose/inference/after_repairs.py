@@ -1,0 +1,152 @@
+"""What is left after repairs.
+
+The readings before a repair are those of the fault it mended with whatever is left, the readings after it those of what
+is left alone; or the repair was in vain, and nothing has changed. Of several repairs each may have been in vain, so
+every course that they may have taken is weighed, except what the readings before the last repair had ruled out by then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.circuit.elimination import Array
+from diagnose.inference.posterior import Belief, shares
+from diagnose.inference.two_faults import Mended, TwoFaults, known
+from diagnose.inference.weighing import Period, weigh
+from diagnose.model.fault import FaultAt
+from diagnose.model.reading import Reading
+from diagnose.prediction.hypotheses import Hypothesis
+from diagnose.prediction.sights import Sights
+
+__all__ = ["SECOND_AFTER", "AfterRepairs", "mended_numbers"]
+
+#: chance of a further fault beside one that has been found and mended; chance that a repair does not cure (no published
+#: figures: judgement)
+SECOND_AFTER, NOT_CURED = 0.6, 0.05
+#: log of the chance of a course, behind the likeliest before a repair, from which on it is not followed, and the most
+#: that are
+RULED_OUT, FOLLOWED = 9.0, 3
+#: what was left of the courses before a repair is kept for so many repairs
+KEPT = 16
+
+#: what each repair mended, None for one in vain
+Course = tuple[int | None, ...]
+
+
+class _Weighed(NamedTuple):
+    """A course with the belief under it: the logs of the chances of the course and of each hypothesis (h,), and of an
+    unlisted cause, all with the readings.
+    """
+
+    course: Course
+    belief: Belief
+    listed: Array
+    unlisted: float
+
+    @property
+    def chance(self) -> float:
+        """Return the log of the chance of the course and the readings, whatever is left."""
+        return float(np.logaddexp.reduce([*self.listed, self.unlisted]))
+
+
+class AfterRepairs:
+    """Weighs what is wrong now on the vehicles of one engine."""
+
+    def __init__(self, two: TwoFaults, now: Period) -> None:
+        """Prepare; `two` has the vehicles with faults that were there, `now` those without."""
+        self._two, self._now = two, now
+        self._left: dict[tuple[object, ...], tuple[Course, ...]] = {}
+
+    def believe(self, prior: Array, readings: Sequence[Reading], strata: NDArray[np.intp], sights: Sights) -> Belief:
+        """Return the belief in what is wrong now, with what the repairs mended on the likeliest course.
+
+        Parameters: `prior` (hypotheses,), before any reading; `readings`, with the repairs among them; `strata`
+        (hypotheses, vehicles).
+        """
+        mended = mended_numbers(readings, self._two.hypotheses)
+        if not known(mended):
+            plain = weigh(prior, readings, [self._now] * (len(mended) + 1), strata, sights)
+            return plain._replace(mended=mended)
+        found = self._weighed(prior, readings, mended, strata, sights)
+        listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
+        posterior, unlisted = shares(listed, float(np.logaddexp.reduce([one.unlisted for one in found])))
+        leading = max(found, key=lambda one: float(np.logaddexp.reduce(one.listed)))
+        return leading.belief._replace(posterior=posterior, unlisted=unlisted, mended=leading.course)
+
+    def _weighed(
+        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+    ) -> list[_Weighed]:
+        """Return all courses that the repairs may have taken."""
+        found: list[_Weighed] = []
+        best = -np.inf
+        for course in self._courses(prior, readings, mended, strata, sights):
+            found.append(self._one(course, prior, readings, mended, strata, sights, best))
+            best = max(best, found[-1].chance)
+        return found
+
+    def _courses(
+        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+    ) -> list[Course]:
+        """Return the courses that go on from those left before the last repair, which was needed or in vain."""
+        if not mended:
+            return [()]
+        last = max(k for k, reading in enumerate(readings) if reading.repaired is not None)
+        before = tuple(readings[:last])
+        # What was read before a repair stays as it is: with each further reading it would be weighed anew.
+        key = (prior.tobytes(), before)
+        if key not in self._left:
+            while len(self._left) >= KEPT:
+                del self._left[next(iter(self._left))]
+            self._left[key] = self._still_possible(prior, before, mended[:-1], strata, sights)
+        # What was mended twice was mended the second time: the first was in vain, or it broke again.
+        needed = [(*course, mended[-1]) for course in self._left[key] if mended[-1] not in course]
+        in_vain = [(*course, None) for course in self._left[key]]
+        return list(dict.fromkeys([*needed, *in_vain]))
+
+    def _still_possible(
+        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
+    ) -> tuple[Course, ...]:
+        """Return the courses that are not ruled out, likeliest first."""
+        courses = self._courses(prior, readings, mended, strata, sights)
+        if len(courses) == 1:
+            return tuple(courses)
+        found = sorted(self._weighed(prior, readings, mended, strata, sights), key=lambda one: -one.chance)
+        least = found[0].chance - RULED_OUT
+        return tuple(one.course for one in found[:FOLLOWED] if one.chance >= least)
+
+    def _one(
+        self, course: Course, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp],
+        sights: Sights, best: float,
+    ) -> _Weighed:  # fmt: skip
+        """Weigh one course; `best`, the log of the chance of another."""
+        real = known(course)
+        vain = [(at, n) for at, (n, was) in enumerate(zip(mended, course, strict=True)) if was is None]
+        # A fault that was mended later is there still after a repair of it in vain, which is rare.
+        uncured = sum(n is not None and n in course[at:] for at, n in vain)
+        held = float(np.log(np.maximum(prior[list(real)], 1e-300)).sum()) + uncured * float(np.log(NOT_CURED))
+        now = self._two.prior(prior, real, SECOND_AFTER) if real else prior
+        sizes = self._two.mended_sizes(prior, readings, course, strata, sights)
+        there = [known(course[e:]) for e in range(len(course) + 1)]
+        periods = [self._two.period(one, sizes) if one else self._now for one in there]
+        belief = weigh(now, readings, periods, strata, sights, best - held)
+        left = now.copy()
+        left[[n for _, n in vain if n is not None]] *= NOT_CURED
+        with np.errstate(divide="ignore"):
+            listed = held + np.log(left) + belief.fit.log_likelihood
+            unlisted = held + belief.log_evidence + np.log(belief.unlisted)
+        return _Weighed(course, belief, listed, float(unlisted))
+
+
+def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> Course:
+    """Return, for each repair among the readings, the number of the hypothesis it mended, None for one not known."""
+
+    def number(mended: FaultAt) -> int | None:
+        same = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:4] == mended[:4]]
+        near = [n for n, h in enumerate(hypotheses) if h.fault is not None and h.fault[:3] == mended[:3]]
+        return next(iter(same + near), None)
+
+    return tuple(number(r.repaired) for r in readings if r.repaired is not None)
