@@ -25,8 +25,9 @@ def start_batteries(installation: Installation) -> frozenset[str]:
     batteries = {n: p.pos for n, p in installation.parts.items() if isinstance(p, Battery)}
     for kind in ("starter", "alternator"):
         for part in installation.parts.values():
-            if part.kind == kind and poles_of(part)[0] in graph:
-                far = nx.single_source_shortest_path_length(graph, poles_of(part)[0])
+            if part.kind == kind:
+                pole = poles_of(part)[0]
+                far = {pole: 0} | (nx.single_source_shortest_path_length(graph, pole) if pole in graph else {})
                 near = {n: far[pos] for n, pos in batteries.items() if pos in far}
                 if near:
                     return frozenset({min(near, key=lambda n: (near[n], n))})

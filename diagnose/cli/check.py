@@ -50,7 +50,10 @@ def check(
     hours, default = _hours(load_hours or [], installation)
     assumed = Assumptions(hours, default, driving_hours, sun_hours, coldest)
     tables = figures(folders)
-    rules = load_checks(tables)
+    rules = load_checks(tables, folders.base)
+    if missing := sorted(CHECKS.keys() - rules.keys()):
+        right = "a whole rule base has one for every check"
+        raise BadInput([Problem(f"rules/checks/{name}.yaml", None, None, "no such file", right) for name in missing])
     design = design_of(installation, tables, rules, assumed)
     lines = tuple(line for rule in CHECKS.values() for line in rule(design))
     if build_sheet:

@@ -112,7 +112,7 @@ def _made(file: str, seed: int, folders: RuleFolders) -> tuple[Commissioning, Ru
     from diagnose.cli.loading import figures, installation_named, rule_base
 
     installation, rules = installation_named(file, folders), rule_base(rules=folders)
-    return job_made(installation, rules, figures(folders), seed), rules
+    return job_made(installation, rules, folders, seed, figures(folders)), rules
 
 
 def _show(record: CommissioningRecord, installation: Installation, as_json: bool) -> None:

@@ -17,14 +17,16 @@ if TYPE_CHECKING:
 __all__ = ["carry", "job_made", "record_made"]
 
 
-def job_made(installation: Installation, rules: RuleBase, tables: Tables, seed: int) -> Commissioning:
+def job_made(
+    installation: Installation, rules: RuleBase, folders: RuleFolders, seed: int, tables: Tables
+) -> Commissioning:  # fmt: skip
     """Return the commissioning of an installation at its beginning."""
     from diagnose.commissioning.bands import Model
     from diagnose.commissioning.progress import Commissioning
     from diagnose.commissioning.sequence import planned_steps
     from diagnose.store.commissioning_rules import load_step_rules
 
-    planned = planned_steps(installation, load_step_rules(tables), rules, tables)
+    planned = planned_steps(installation, load_step_rules(tables, folders.base), rules, tables)
     return Commissioning(installation, tables, planned, Model(installation, tables, rules, planned, seed))
 
 

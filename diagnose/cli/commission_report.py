@@ -45,7 +45,7 @@ def commissioning_of(path: Path, lines: Lines | None = None, rules_from: str | N
     found = load_commissioning(path, lines)
     folders = rules_of(found.head, found.path, rules_from)
     rules = rule_base(rules=folders)
-    job = job_made(installation_of(found, folders), rules, figures(folders), seed_of(found.path, found.head))
+    job = job_made(installation_of(found, folders), rules, folders, seed_of(found.path, found.head), figures(folders))
     for number, event in enumerate(found.events, 2):
         if event.kind == "answer" and event.step not in job.by_id:
             continue  # the rule base has changed and no longer asks this

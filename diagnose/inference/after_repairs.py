@@ -74,7 +74,8 @@ class AfterRepairs:
         found = self._weighed(prior, readings, mended, strata, sights)
         listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
         posterior, unlisted = shares(listed, float(np.logaddexp.reduce([one.unlisted for one in found])))
-        leading = max(found, key=lambda one: float(np.logaddexp.reduce(one.listed)))
+        # A course that is far behind another is known roughly only, on few vehicles; the likeliest never is.
+        leading = max(found, key=lambda one: one.chance)
         return leading.belief._replace(posterior=posterior, unlisted=unlisted, mended=leading.course)
 
     def _weighed(
@@ -134,7 +135,7 @@ class AfterRepairs:
         periods = [self._two.period(one, sizes) if one else self._now for one in there]
         belief = weigh(now, readings, periods, strata, sights, best - held)
         left = now.copy()
-        left[[n for _, n in vain if n is not None]] *= NOT_CURED
+        np.multiply.at(left, [n for _, n in vain if n is not None], NOT_CURED)
         with np.errstate(divide="ignore"):
             listed = held + np.log(left) + belief.fit.log_likelihood
             unlisted = held + belief.log_evidence + np.log(belief.unlisted)

@@ -125,9 +125,12 @@ def _spent(finding: Finding, installation: Installation, rules: RuleBase) -> Sai
 
 
 def _not_proved(finding: Finding, installation: Installation, rules: RuleBase) -> Said:
-    faults = " and ".join(fault_words(f, installation, rules) for f in finding.mended)
-    said = [f"MENDED, NOT PROVED: {faults}." if faults else "NOT PROVED."]
-    return said + _known(finding, installation, rules) + _settle(finding, installation) + [_CALL]
+    each = dict.fromkeys(fault_words(f, installation, rules) for f in finding.mended)
+    said = [f"MENDED, NOT PROVED: {' and '.join(each)}." if each else "NOT PROVED."]
+    known = _known(finding, installation, rules)
+    if len(each) < len(finding.mended):
+        return [*said, _TWICE, *known, _CALL]
+    return said + known + _settle(finding, installation) + [_CALL]
 
 
 def _left(finding: Finding, installation: Installation, rules: RuleBase) -> Said:
@@ -140,6 +143,7 @@ def _stopped(finding: Finding, installation: Installation, rules: RuleBase) -> S
     return ["PUT AWAY: all that was told is kept."]
 
 
+_TWICE = "What was mended twice shows still: find out why the repair does not last before another part is spent."
 _ENDS: dict[str, Callable[[Finding, Installation, RuleBase], Said]] = {
     "repaired": _repaired, "no_fault": _no_fault, "unlisted": _unlisted, "inseparable": _inseparable,
     "intermittent": _intermittent, "not_proved": _not_proved, "left": _left, "stopped": _stopped,

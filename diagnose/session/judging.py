@@ -18,6 +18,8 @@ __all__ = ["CONDITIONS", "MOST_QUESTIONS", "NO_ALARM", "Judged", "doubted"]
 
 #: tests that are asked for from the start of a walk, or from where it goes on, to its end, at most
 MOST_QUESTIONS = 20
+#: times that one place is mended at most: where it still shows, something else keeps it so, or it was not mended
+MOST_REPAIRS = 2
 NO_ALARM = "none"
 #: belief that nothing is wrong any more at which a proved repair needs no further test
 SOUND = 0.75
@@ -84,7 +86,11 @@ def _proved(judged: Judged) -> bool:
 
 def _found(judged: Judged) -> bool:
     stop = judged.ranking.stop
-    return stop is not None and stop.because == "found" and judged.facts.left != judged.ranking.faults[0].fault
+    if stop is None or stop.because != "found":
+        return False
+    fault = judged.ranking.faults[0].fault
+    mended = sum(other.place == fault.place for other in judged.facts.mended)
+    return judged.facts.left != fault and mended < MOST_REPAIRS
 
 
 def _spent(judged: Judged) -> bool:

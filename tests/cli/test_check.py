@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
 
 from diagnose.cli.main import run
+from diagnose.store.data_folder import rules_folder
 
 BROKEN = "layout: crew_cab_tray\nparts:\n  tray_strap: null\n  input_fuse: {rating: 200 A}\n"
 
@@ -104,3 +106,21 @@ def test_a_bad_file_is_refused_with_its_place(capsys: pytest.CaptureFixture[str]
     assert (status, out) == (2, "")
     assert f"{file}:2:26: " in err
     assert f"{file}:2:42: a unit is missing" in err
+
+
+def test_a_whole_rule_base_has_its_own_checks(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    whole = tmp_path / "whole"
+    shutil.copytree(rules_folder(), whole)
+    file = whole / "checks" / "fuse_at_battery.yaml"
+    text = file.read_text(encoding="utf-8")
+    asks = next(line for line in text.splitlines() if line.startswith("asks: "))
+    file.write_text(text.replace(asks, "asks: Is it so in our shop?"), encoding="utf-8")
+    status, out, err = check(capsys, "crew_cab_tray", "--rules", str(whole))
+    assert status == 0
+    assert "Is it so in our shop?" in out
+    assert "not those that ship" in err
+    file.unlink()
+    (whole / "checks" / "energy_day.yaml").unlink()
+    status, out, err = check(capsys, "crew_cab_tray", "--rules", str(whole))
+    assert (status, out) == (2, "")
+    assert err.count("no such file") == 2

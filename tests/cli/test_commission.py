@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from io import StringIO
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from diagnose.cli.commission_dialogue import Told, ask_steps
 from diagnose.cli.main import run
 from diagnose.commissioning.progress import Commissioning, StepEvent
 from diagnose.simulation.vehicle import SimulatedVehicle
+from diagnose.store.data_folder import rules_folder
 from tests.cli import golden_commissioning
 from tests.commissioning.vehicles import base, begun, typed, vehicle_of
 
@@ -196,3 +198,16 @@ def test_the_record_as_page_markdown_json_and_text(capsys: pytest.CaptureFixture
     assert "FAIL" in capsys.readouterr().out
     assert run(["report", NOW, "--html", str(tmp_path / "s.html"), "--statement"]) == 2
     assert not (tmp_path / "s.html").exists()
+
+
+def test_a_whole_rule_base_has_its_own_steps(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    whole = tmp_path / "whole"
+    shutil.copytree(rules_folder(), whole)
+    file = whole / "commissioning" / "absorption.yaml"
+    text = file.read_text(encoding="utf-8")
+    assert "Absorption voltage at" in text
+    file.write_text(text.replace("Absorption voltage at", "Highest voltage at"), encoding="utf-8")
+    status, out, _ = commission(capsys, LAYOUT, "--sheet", "--rules", str(whole))
+    assert status == 0
+    assert "Highest voltage at" in out
+    assert "Absorption voltage at" not in out

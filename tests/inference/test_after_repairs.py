@@ -91,3 +91,14 @@ def test_where_nothing_explains_the_readings_the_likeliest_hypotheses_are_still_
 def test_chances_are_in_the_ratio_of_what_they_come_from() -> None:
     posterior, unlisted = shares(np.log([0.3, 0.1]) - 50.0, float(np.log(0.1)) - 50.0)
     assert [*posterior, unlisted] == pytest.approx([0.6, 0.2, 0.2])
+
+
+def test_the_belief_that_is_carried_on_is_never_one_known_roughly(monkeypatch: pytest.MonkeyPatch) -> None:
+    held = engine(LAYOUT)
+    full = held.believe(Question(VAIN_FIRST, None, TOOLS))
+    count = len(full.posterior)
+    # What is listed explains badly on the likelier course, and all but nothing explains on the other.
+    likely = after_repairs._Weighed((None, None), full, np.full(count, -200.0), -50.0)
+    far = after_repairs._Weighed((1, None), full._replace(log_evidence=1.0), np.full(count, -100.0), -400.0)
+    monkeypatch.setattr(held._repaired, "_weighed", lambda *_: [far, likely])
+    assert held.believe(Question(VAIN_FIRST, None, TOOLS)).mended == (None, None)

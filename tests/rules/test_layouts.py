@@ -20,7 +20,7 @@ from diagnose.model.installation import Installation
 from diagnose.prediction.streams import Streams
 from diagnose.prediction.unknowns import draw_vehicles, start_batteries
 from diagnose.store.data_folder import cases_folder, rules_folder
-from diagnose.store.installations import layout_ids, load_layout
+from diagnose.store.installations import layout_ids, load_installation, load_layout
 from diagnose.store.part_points import points_of
 from diagnose.store.readings import load_readings
 from diagnose.store.tables import load_tables
@@ -287,3 +287,15 @@ def test_the_example_readings_fit_the_tray(name):
     file = load_readings(cases_folder() / "examples" / f"{name}.yaml", _layout("crew_cab_tray"))
     assert file.complaint
     assert len(file.readings) >= 4
+
+
+def test_a_starter_on_the_post_of_its_battery_has_that_battery(tmp_path):
+    file = tmp_path / "van.yaml"
+    file.write_text(
+        "layout: solar_only_van\n"
+        "points: {s_pos: {name: cranking battery positive}, s_neg: {name: cranking battery negative}}\n"
+        "parts:\n"
+        "  cranking: {kind: battery, pos: s_pos, neg: s_neg, chemistry: flooded, capacity: 70 Ah}\n"
+        "  starter: {kind: starter, pos: s_pos, neg: s_neg, current: 180 A}\n", encoding="utf-8",
+    )  # fmt: skip
+    assert start_batteries(load_installation(file)) == {"cranking"}

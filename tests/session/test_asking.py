@@ -9,6 +9,7 @@ import pytest
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Ranking, Stop
 from diagnose.model.reading import Read, Reading, Take
+from diagnose.present.walk_finding import finding_lines
 from diagnose.session import cautions
 from diagnose.session.asking import step_of
 from diagnose.session.facts import Facts
@@ -59,6 +60,16 @@ FUSE = FaultAt("blown", "input_fuse")
 def test_an_end_without_a_proof_says_so(because: str, mended: tuple[FaultAt, ...], says: str) -> None:
     finding = ended(Stop(because, "as the ranking says"), *mended)
     assert (finding.because, finding.says) == (says, "as the ranking says")
+
+
+@pytest.mark.parametrize("times", [1, 2])
+def test_what_was_mended_twice_is_named_once_and_not_to_be_bought_a_third_time(times: int) -> None:
+    here = adviser("crew_cab_tray")
+    finding = Finding("not_proved", mended=(FUSE,) * times)
+    text = " ".join(finding_lines(finding, here.installation, here.rules, 80))
+    assert text.count("blown fuse") == 1
+    assert ("before another part is spent" in text) == (times == 2)
+    assert ("known-good part" in text) == (times == 1)
 
 
 def test_where_the_ranking_would_go_on_the_tests_are_spent() -> None:

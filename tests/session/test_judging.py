@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.model.expected import Expected
 from diagnose.model.fault import FaultAt
-from diagnose.model.ranking import NextTest, Ranking
+from diagnose.model.ranking import Entry, NextTest, Ranking, Stop
 from diagnose.model.reading import Reading, Take
 from diagnose.session.events import Event
 from diagnose.session.facts import Check, Facts, told
@@ -56,3 +56,14 @@ def test_what_goes_on_after_an_end_is_counted_anew(state: str, earlier: int, loo
     again = told(facts, Event("reopen"))
     assert (again.earlier, again.looking) == (earlier, looking)
     assert told(facts._replace(looking=True), Event("reopen")).looking, "a look that was put away goes on"
+
+
+@pytest.mark.parametrize(("times", "found"), [(0, True), (1, True), (2, False)])
+def test_what_was_mended_twice_is_not_to_be_mended_a_third_time(times: int, found: bool) -> None:
+    fault, other = FaultAt("blown", "fuse", size=None), FaultAt("blown", "other_fuse")
+    leader = Entry(fault, "", 0.97, 30.0, None, True, (), (), "", "")
+    ranking = Ranking(3, (leader,), 0.01, (), 0.0, (), (LEFT,), Stop("found", ""))
+    facts = Facts(readings=(REPAIR,) * times + (Reading(None, None, other),) * 3)
+    judged = Judged(facts, None, SimpleNamespace(ranking=lambda _: ranking))  # type: ignore[arg-type]
+    assert CONDITIONS["the fault is found"](judged) == found
+    assert CONDITIONS["no test pays any more"](judged), "what is found and not mended is an end"
