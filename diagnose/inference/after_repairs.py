@@ -22,7 +22,7 @@ from diagnose.model.reading import Reading
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.sights import Sights
 
-__all__ = ["SECOND_AFTER", "AfterRepairs", "mended_numbers"]
+__all__ = ["SECOND_AFTER", "AfterRepairs", "in_vain", "mended_numbers"]
 
 #: chance of a further fault beside one that has been found and mended; chance that a repair does not cure (no published
 #: figures: judgement)
@@ -151,3 +151,11 @@ def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]
         return next(iter(same + near), None)
 
     return tuple(number(r.repaired) for r in readings if r.repaired is not None)
+
+
+def in_vain(belief: Belief, readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> tuple[int, ...]:
+    """Return which repairs, numbered from 0, mended nothing on the likeliest course; of a fault that is not known it
+    cannot be told.
+    """
+    known_ones = mended_numbers(readings, hypotheses)
+    return tuple(k for k, (n, was) in enumerate(zip(known_ones, belief.mended, strict=True)) if n != was)

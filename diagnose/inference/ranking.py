@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.after_repairs import AfterRepairs
+from diagnose.inference.after_repairs import AfterRepairs, in_vain
 from diagnose.inference.candidates import ALL_TOOLS, candidates
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
@@ -165,6 +165,7 @@ class Engine:
             stop,
             danger,
             explained(sound, self.rules.operating_states),
+            in_vain(belief, question.readings, self.hypotheses),
         )
 
     def _second(self, belief: Belief, question: Question) -> _Second:

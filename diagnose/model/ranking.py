@@ -90,7 +90,9 @@ class WhyNot(NamedTuple):
 
 
 class Ranking(NamedTuple):
-    """The whole answer; `no_fault_says` explains the operating states of `no_fault_because`, in their order."""
+    """The whole answer; `no_fault_says` explains the operating states of `no_fault_because`, in their order; `vain` are
+    the repairs, numbered from 0, that the readings show no need of.
+    """
 
     readings_used: int
     faults: tuple[Entry, ...]
@@ -102,3 +104,4 @@ class Ranking(NamedTuple):
     stop: Stop | None
     dangers: tuple[str, ...] = ()
     no_fault_says: tuple[str, ...] = ()
+    vain: tuple[int, ...] = ()

@@ -75,6 +75,8 @@ Said = list[str]
 def _repaired(finding: Finding, installation: Installation, rules: RuleBase) -> Said:
     faults = " and ".join(fault_words(f, installation, rules) for f in finding.mended)
     said = [f"REPAIRED AND PROVED: {faults}."]
+    vain = " and ".join(fault_words(f, installation, rules) for f in finding.vain)
+    said += [f"Mended too, without a sign that it was needed: {vain}."] if vain else []
     said += [f"Seen after the repair: {test_words(t, installation)}: as it should be." for t in finding.proved]
     said += [f"Not quite: {test_words(t, installation)}. Look at it again after a week of use." for t in finding.watch]
     return [

@@ -27,6 +27,7 @@ class Reminder(NamedTuple):
 class Finding(NamedTuple):
     """An end of the walk, or the fault found: why it ends, evidence, what to buy and do, and what is proved.
 
+    `vain` are repairs that the readings show no need of, beside those that count as `mended`.
     `proved` are the readings after a repair that were as they should be, `watch` those beside it that were not quite.
     `because` is a word of the ranking's `stop`, or `stopped`, `left`, `not_proved`. `settle` is a test that other tools
     would allow. `states` are ids of operating states that explain why it looked wrong.
@@ -44,6 +45,7 @@ class Finding(NamedTuple):
     proved: tuple[Take, ...] = ()
     watch: tuple[Take, ...] = ()
     dangers: tuple[str, ...] = ()
+    vain: tuple[FaultAt, ...] = ()
 
 
 class Ask(NamedTuple):

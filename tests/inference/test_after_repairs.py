@@ -80,6 +80,17 @@ def test_what_is_not_followed_could_not_have_changed_the_belief(
     followed._left.clear()
 
 
+@pytest.mark.parametrize(
+    ("readings", "numbers"),
+    [(VAIN_FIRST, (0,)), (VAIN_LAST, (1,)), (TWICE, (0,)), (read(True), ()), ((mended(FaultAt("blown", "none")),), ())],
+    ids=["vain first", "vain last", "twice", "no repair", "nothing known"],
+)
+def test_the_ranking_tells_which_repairs_were_not_needed(
+    readings: tuple[Reading, ...], numbers: tuple[int, ...]
+) -> None:
+    assert engine(LAYOUT).rank(Question(readings, None, TOOLS)).vain == numbers
+
+
 def test_where_nothing_explains_the_readings_the_likeliest_hypotheses_are_still_told() -> None:
     posterior, unlisted = shares(np.array([-900.0, -902.0, -np.inf]), -1.0)
     assert posterior.sum() > 0.0

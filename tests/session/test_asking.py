@@ -72,6 +72,31 @@ def test_what_was_mended_twice_is_named_once_and_not_to_be_bought_a_third_time(t
     assert ("known-good part" in text) == (times == 1)
 
 
+PANEL = FaultAt("no_output", "panel")
+
+
+@pytest.mark.parametrize(
+    ("mended", "idle", "needed", "vain"),
+    [
+        ((FUSE,), (), (FUSE,), ()), ((PANEL, FUSE), (0,), (FUSE,), (PANEL,)), ((FUSE, PANEL), (1,), (FUSE,), (PANEL,)),
+        ((FUSE, FUSE), (0,), (FUSE,), ()), ((FUSE,), (0,), (FUSE,), ()),
+        ((PANEL, PANEL, FUSE), (0, 1), (FUSE,), (PANEL,)),
+    ],
+)  # fmt: skip
+def test_a_proved_end_tells_repairs_that_were_not_needed_from_those_that_were(
+    mended: tuple[FaultAt, ...], idle: tuple[int, ...], needed: tuple[FaultAt, ...], vain: tuple[FaultAt, ...]
+) -> None:
+    ranking = Ranking(0, (), 0.9, (), 0.1, (), (), None, vain=idle)
+    readings = tuple(Reading(None, None, fault) for fault in mended)
+    asked = SimpleNamespace(ranking=lambda _: ranking)
+    step = step_of(Facts(state="done", readings=readings), asked)  # type: ignore[arg-type]
+    assert isinstance(step, Finding)
+    assert (step.mended, step.vain) == (needed, vain)
+    here = adviser("solar_only_van")
+    words = " ".join(finding_lines(step._replace(mended=(PANEL,)), here.installation, here.rules, 80))
+    assert ("without a sign that it was needed" in words) == bool(vain)
+
+
 def test_where_the_ranking_would_go_on_the_tests_are_spent() -> None:
     finding = ended(None)
     assert (finding.because, finding.says) == ("tests_spent", "")
