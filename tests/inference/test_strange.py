@@ -76,10 +76,9 @@ def test_the_answer_to_strange_readings_is_whole(seed: int) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("layout", layout_ids())
-def test_the_answer_to_strange_readings_is_whole_on_every_layout(layout: str) -> None:
-    for seed in range(100, 100 + SEEDS):
-        whole(layout, seed)
+@pytest.mark.parametrize(("layout", "seed"), [(layout, 100 + k) for k, layout in enumerate(layout_ids())])
+def test_the_answer_to_strange_readings_is_whole_on_every_layout(layout: str, seed: int) -> None:
+    whole(layout, seed)
 
 
 if __name__ == "__main__":  # python -m tests.inference.test_strange FIRST LAST LAYOUT ...
