@@ -27,7 +27,8 @@ def start_batteries(installation: Installation) -> frozenset[str]:
         for part in installation.parts.values():
             if part.kind == kind:
                 pole = poles_of(part)[0]
-                far = {pole: 0} | (nx.single_source_shortest_path_length(graph, pole) if pole in graph else {})
+                graph.add_node(pole)  # it may stand on a post without a cable
+                far = nx.single_source_shortest_path_length(graph, pole)
                 near = {n: far[pos] for n, pos in batteries.items() if pos in far}
                 if near:
                     return frozenset({min(near, key=lambda n: (near[n], n))})

@@ -109,10 +109,10 @@ def _width() -> int:
 
 
 def _made(file: str, seed: int, folders: RuleFolders) -> tuple[Commissioning, RuleBase]:
-    from diagnose.cli.loading import figures, installation_named, rule_base
+    from diagnose.cli.loading import installation_named, rule_base
 
     installation, rules = installation_named(file, folders), rule_base(rules=folders)
-    return job_made(installation, rules, folders, seed, figures(folders)), rules
+    return job_made(installation, rules, folders, seed), rules
 
 
 def _show(record: CommissioningRecord, installation: Installation, as_json: bool) -> None:

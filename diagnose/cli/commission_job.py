@@ -9,7 +9,6 @@ if TYPE_CHECKING:
 
     from diagnose.commissioning.progress import Commissioning, StepEvent
     from diagnose.model.commissioning import CommissioningRecord
-    from diagnose.model.figures import Tables
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
     from diagnose.store.rule_folders import RuleFolders
@@ -17,15 +16,15 @@ if TYPE_CHECKING:
 __all__ = ["carry", "job_made", "record_made"]
 
 
-def job_made(
-    installation: Installation, rules: RuleBase, folders: RuleFolders, seed: int, tables: Tables
-) -> Commissioning:  # fmt: skip
+def job_made(installation: Installation, rules: RuleBase, folders: RuleFolders, seed: int) -> Commissioning:
     """Return the commissioning of an installation at its beginning."""
+    from diagnose.cli.loading import figures
     from diagnose.commissioning.bands import Model
     from diagnose.commissioning.progress import Commissioning
     from diagnose.commissioning.sequence import planned_steps
     from diagnose.store.commissioning_rules import load_step_rules
 
+    tables = figures(folders)
     planned = planned_steps(installation, load_step_rules(tables, folders.base), rules, tables)
     return Commissioning(installation, tables, planned, Model(installation, tables, rules, planned, seed))
 

@@ -36,7 +36,7 @@ def commissioning_of(path: Path, lines: Lines | None = None, rules_from: str | N
     """
     from diagnose.basics.errors import BadInput, Problem
     from diagnose.basics.quantities import QuantityError
-    from diagnose.cli.loading import figures, rule_base
+    from diagnose.cli.loading import rule_base
     from diagnose.store.commissioning_jobs import load_commissioning
     from diagnose.store.jobs import installation_of
     from diagnose.store.jobs_checks import seed_of
@@ -45,7 +45,7 @@ def commissioning_of(path: Path, lines: Lines | None = None, rules_from: str | N
     found = load_commissioning(path, lines)
     folders = rules_of(found.head, found.path, rules_from)
     rules = rule_base(rules=folders)
-    job = job_made(installation_of(found, folders), rules, folders, seed_of(found.path, found.head), figures(folders))
+    job = job_made(installation_of(found, folders), rules, folders, seed_of(found.path, found.head))
     for number, event in enumerate(found.events, 2):
         if event.kind == "answer" and event.step not in job.by_id:
             continue  # the rule base has changed and no longer asks this

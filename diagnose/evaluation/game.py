@@ -10,6 +10,7 @@ from typing import NamedTuple, Protocol
 
 from diagnose.inference.candidates import minutes_after
 from diagnose.inference.ranking import Question
+from diagnose.inference.stopping import MOST_REPAIRS
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import NextTest, Ranking
 from diagnose.model.reading import Reading
@@ -69,7 +70,7 @@ def play(engine: Answering, vehicle: SimulatedVehicle, complaint: str | None, wa
         end = "" if ranking.stop is None else ranking.stop.because
         if way.repair and end == "found" and ranking.faults:
             fault = ranking.faults[0].fault
-            if mended.count(fault) < 2:
+            if mended.count(fault) < MOST_REPAIRS:
                 mended.append(fault)
                 vehicle = vehicle.mended(fault)
                 readings.append(Reading(None, None, fault))

@@ -13,12 +13,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.basics.lately import kept
 from diagnose.circuit.elimination import Array
 from diagnose.inference.posterior import Belief, shares
 from diagnose.inference.two_faults import Mended, TwoFaults, known
 from diagnose.inference.weighing import Period, weigh
 from diagnose.model.fault import FaultAt
-from diagnose.model.reading import Reading
+from diagnose.model.reading import Reading, since_repair
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.sights import Sights
 
@@ -30,11 +31,8 @@ SECOND_AFTER, NOT_CURED = 0.6, 0.05
 #: log of the chance of a course, behind the likeliest before a repair, from which on it is not followed, and the most
 #: that are
 RULED_OUT, FOLLOWED = 9.0, 3
-#: what was left of the courses before a repair is kept for so many repairs
+#: what was left of the courses is kept for so many sets of readings
 KEPT = 16
-
-#: what each repair mended, None for one in vain
-Course = tuple[int | None, ...]
 
 
 class _Weighed(NamedTuple):
@@ -42,7 +40,7 @@ class _Weighed(NamedTuple):
     unlisted cause, all with the readings.
     """
 
-    course: Course
+    course: Mended
     belief: Belief
     listed: Array
     unlisted: float
@@ -56,84 +54,71 @@ class _Weighed(NamedTuple):
 class AfterRepairs:
     """Weighs what is wrong now on the vehicles of one engine."""
 
-    def __init__(self, two: TwoFaults, now: Period) -> None:
-        """Prepare; `two` has the vehicles with faults that were there, `now` those without."""
-        self._two, self._now = two, now
-        self._left: dict[tuple[object, ...], tuple[Course, ...]] = {}
+    def __init__(self, two: TwoFaults, now: Period, strata: NDArray[np.intp], sights: Sights) -> None:
+        """Prepare; `two` has the vehicles with faults that were there, `now` those without; `strata` (hypotheses,
+        vehicles).
+        """
+        self._two, self._now, self._strata, self._sights = two, now, strata, sights
+        self._left: dict[tuple[object, ...], tuple[Mended, ...]] = {}
 
-    def believe(self, prior: Array, readings: Sequence[Reading], strata: NDArray[np.intp], sights: Sights) -> Belief:
+    def believe(self, prior: Array, readings: Sequence[Reading]) -> Belief:
         """Return the belief in what is wrong now, with what the repairs mended on the likeliest course.
 
-        Parameters: `prior` (hypotheses,), before any reading; `readings`, with the repairs among them; `strata`
-        (hypotheses, vehicles).
+        Parameters: `prior` (hypotheses,), before any reading; `readings`, with the repairs among them.
         """
-        mended = mended_numbers(readings, self._two.hypotheses)
+        mended = self._mended(readings)
         if not known(mended):
-            plain = weigh(prior, readings, [self._now] * (len(mended) + 1), strata, sights)
+            plain = weigh(prior, readings, [self._now] * (len(mended) + 1), self._strata, self._sights)
             return plain._replace(mended=mended)
-        found = self._weighed(prior, readings, mended, strata, sights)
+        found = self._weighed(prior, readings)
+        # A further repair goes on from here: what was read before it is not weighed again.
+        kept(self._left, _key(prior, readings), KEPT, lambda: _likeliest(found))
         listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
         posterior, unlisted = shares(listed, float(np.logaddexp.reduce([one.unlisted for one in found])))
         # A course that is far behind another is known roughly only, on few vehicles; the likeliest never is.
         leading = max(found, key=lambda one: one.chance)
         return leading.belief._replace(posterior=posterior, unlisted=unlisted, mended=leading.course)
 
-    def _weighed(
-        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
-    ) -> list[_Weighed]:
+    def _mended(self, readings: Sequence[Reading]) -> Mended:
+        return mended_numbers(readings, self._two.hypotheses)
+
+    def _weighed(self, prior: Array, readings: Sequence[Reading]) -> list[_Weighed]:
         """Return all courses that the repairs may have taken."""
         found: list[_Weighed] = []
         best = -np.inf
-        for course in self._courses(prior, readings, mended, strata, sights):
-            found.append(self._one(course, prior, readings, mended, strata, sights, best))
+        for course in self._courses(prior, readings):
+            found.append(self._one(course, prior, readings, best))
             best = max(best, found[-1].chance)
         return found
 
-    def _courses(
-        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
-    ) -> list[Course]:
+    def _courses(self, prior: Array, readings: Sequence[Reading]) -> list[Mended]:
         """Return the courses that go on from those left before the last repair, which was needed or in vain."""
-        if not mended:
-            return [()]
-        last = max(k for k, reading in enumerate(readings) if reading.repaired is not None)
-        before = tuple(readings[:last])
-        # What was read before a repair stays as it is: with each further reading it would be weighed anew.
-        key = (prior.tobytes(), before)
-        if key not in self._left:
-            while len(self._left) >= KEPT:
-                del self._left[next(iter(self._left))]
-            self._left[key] = self._still_possible(prior, before, mended[:-1], strata, sights)
+        mended = self._mended(readings)
+        if not known(mended):
+            return [mended]
+        before = readings[: since_repair(readings) - 1]
+        left = kept(self._left, _key(prior, before), KEPT, lambda: self._still_possible(prior, before))
         # What was mended twice was mended the second time: the first was in vain, or it broke again.
-        needed = [(*course, mended[-1]) for course in self._left[key] if mended[-1] not in course]
-        in_vain = [(*course, None) for course in self._left[key]]
-        return list(dict.fromkeys([*needed, *in_vain]))
+        needed = [(*course, mended[-1]) for course in left if mended[-1] not in course]
+        return list(dict.fromkeys([*needed, *((*course, None) for course in left)]))
 
-    def _still_possible(
-        self, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp], sights: Sights
-    ) -> tuple[Course, ...]:
+    def _still_possible(self, prior: Array, readings: Sequence[Reading]) -> tuple[Mended, ...]:
         """Return the courses that are not ruled out, likeliest first."""
-        courses = self._courses(prior, readings, mended, strata, sights)
-        if len(courses) == 1:
-            return tuple(courses)
-        found = sorted(self._weighed(prior, readings, mended, strata, sights), key=lambda one: -one.chance)
-        least = found[0].chance - RULED_OUT
-        return tuple(one.course for one in found[:FOLLOWED] if one.chance >= least)
+        courses = self._courses(prior, readings)
+        return tuple(courses) if len(courses) == 1 else _likeliest(self._weighed(prior, readings))
 
-    def _one(
-        self, course: Course, prior: Array, readings: Sequence[Reading], mended: Mended, strata: NDArray[np.intp],
-        sights: Sights, best: float,
-    ) -> _Weighed:  # fmt: skip
+    def _one(self, course: Mended, prior: Array, readings: Sequence[Reading], best: float) -> _Weighed:
         """Weigh one course; `best`, the log of the chance of another."""
         real = known(course)
-        vain = [(at, n) for at, (n, was) in enumerate(zip(mended, course, strict=True)) if was is None]
+        vain = [(at, n) for at, (n, was) in enumerate(zip(self._mended(readings), course, strict=True)) if was is None]
         # A fault that was mended later is there still after a repair of it in vain, which is rare.
         uncured = sum(n is not None and n in course[at:] for at, n in vain)
         held = float(np.log(np.maximum(prior[list(real)], 1e-300)).sum()) + uncured * float(np.log(NOT_CURED))
         now = self._two.prior(prior, real, SECOND_AFTER) if real else prior
-        sizes = self._two.mended_sizes(prior, readings, course, strata, sights)
+        sizes = self._two.mended_sizes(prior, readings, course, self._strata, self._sights)
         there = [known(course[e:]) for e in range(len(course) + 1)]
         periods = [self._two.period(one, sizes) if one else self._now for one in there]
-        belief = weigh(now, readings, periods, strata, sights, best - held)
+        belief = weigh(now, readings, periods, self._strata, self._sights, best - held)
         left = now.copy()
         np.multiply.at(left, [n for _, n in vain if n is not None], NOT_CURED)
         with np.errstate(divide="ignore"):
@@ -142,7 +127,18 @@ class AfterRepairs:
         return _Weighed(course, belief, listed, float(unlisted))
 
 
-def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> Course:
+def _key(prior: Array, readings: Sequence[Reading]) -> tuple[object, ...]:
+    """Return what the courses left after some readings hang on."""
+    return prior.tobytes(), tuple(readings)
+
+
+def _likeliest(found: Sequence[_Weighed]) -> tuple[Mended, ...]:
+    """Return the courses that are not ruled out, likeliest first."""
+    best = sorted(found, key=lambda one: -one.chance)[:FOLLOWED]
+    return tuple(one.course for one in best if one.chance >= best[0].chance - RULED_OUT)
+
+
+def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> Mended:
     """Return, for each repair among the readings, the number of the hypothesis it mended, None for one not known."""
 
     def number(mended: FaultAt) -> int | None:

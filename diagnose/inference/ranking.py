@@ -94,7 +94,7 @@ class Engine:
         self._poor = Predictor(installation, tables, slightly_poor(self.hypotheses), streams.first(POOR))
         self._now = Period(self.predictor, self._table, self._poor)
         self._two = TwoFaults(installation, tables, streams, self._table, self._now)
-        self._repaired = AfterRepairs(self._two, self._now)
+        self._repaired = AfterRepairs(self._two, self._now, self._strata, self.sights)
 
     def _base(self, number: int) -> PredictionTable:
         """Return predictions of one hypothesis on many vehicles."""
@@ -132,7 +132,7 @@ class Engine:
         complaint = match_complaint(question.complaint, self.rules)
         ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
         prior = prior_of(self.hypotheses, ratios)
-        return self._repaired.believe(prior, question.readings, self._strata, self.sights)
+        return self._repaired.believe(prior, question.readings)
 
     def rank(self, question: Question) -> Ranking:
         """Return the ranking with reasons, doubts, next tests and whether to stop."""

@@ -16,7 +16,7 @@ from diagnose.model.ranking import Entry, Stop
 from diagnose.model.reading import Reading, since_repair
 from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["NEARLY", "UPSETTING", "Standing", "stop_of"]
+__all__ = ["MOST_REPAIRS", "NEARLY", "UPSETTING", "Standing", "stop_of"]
 
 SURE = 0.95
 #: belief that is enough where no test could upset it
@@ -25,6 +25,8 @@ NEARLY = 0.8
 SURVIVING = 0.5
 #: bits below which no test is taken only to confirm what is nearly sure
 UPSETTING = 0.05
+#: times that the same is mended at most: where it still shows, something else keeps it so, or it was not mended
+MOST_REPAIRS = 2
 
 
 class Standing(NamedTuple):

@@ -7,11 +7,13 @@ and every other fault is weighed on top of it, on vehicles whose first fault is 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.basics.lately import kept
 from diagnose.circuit.elimination import Array
 from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
 from diagnose.inference.weighing import Period, weigh
@@ -28,7 +30,7 @@ from diagnose.prediction.table import PredictionTable
 __all__ = ["SECOND_BEFORE", "Mended", "Pairs", "TwoFaults", "known"]
 
 #: numbers of the hypotheses that repairs mended, in order, None for a repair that mended none of them
-Mended = Sequence[int | None]
+Mended = tuple[int | None, ...]
 
 #: chance of a second fault beside one that is there (no published figure: judgement)
 SECOND_BEFORE = 0.05
@@ -75,16 +77,14 @@ class TwoFaults:
         vehicles = vehicles or self._streams.count
         given = [Given(self.hypotheses[n], sizes[n][:vehicles]) for n in present]
         key = (vehicles, *((n, tuple(np.round(g.size, 9).tolist())) for n, g in zip(present, given, strict=True)))
-        if key in self._periods:
-            self._periods[key] = self._periods.pop(key)  # those used longest ago stand first
-        else:
-            while len(self._periods) >= KEPT:
-                del self._periods[next(iter(self._periods))]
-            few = self._predictor(given, self.hypotheses, self._few)
-            fine = self._predictor(given, self.hypotheses, vehicles) if vehicles > self._few else few
-            poor = self._predictor(given, self._now.poor.hypotheses, self._now.poor.count)
-            self._periods[key] = Period(fine, few, poor, tuple(self.hypotheses[n] for n in present))
-        return self._periods[key]
+        return kept(self._periods, key, KEPT, lambda: self._period(given, vehicles))
+
+    def _period(self, given: Sequence[Given], vehicles: int) -> Period:
+        """Return predictions with some faults there, which are worked out as they are asked for."""
+        few = self._predictor(given, self.hypotheses, self._few)
+        fine = self._predictor(given, self.hypotheses, vehicles) if vehicles > self._few else few
+        poor = self._predictor(given, self._now.poor.hypotheses, self._now.poor.count)
+        return Period(fine, few, poor, tuple(g.hypothesis for g in given))
 
     def _predictor(self, given: Sequence[Given], hypotheses: Sequence[Hypothesis], vehicles: int) -> Predictor:
         """Return predictions with some faults there on the first of the vehicles."""
@@ -103,16 +103,19 @@ class TwoFaults:
         for number, end in zip(mended, ends, strict=True):
             if number is not None:
                 since = readings[begun:end] if end > begun else readings[:end]
-                own = [r for r in since if r.repaired is None]
+                own = tuple(r for r in since if r.repaired is None)
                 # What was read before a repair stays as it is: with each further reading it would be weighed anew.
-                key = (number, tuple(own), prior.tobytes())
-                if key not in self._found_sizes:
-                    while len(self._found_sizes) >= MENDED_KEPT:
-                        del self._found_sizes[next(iter(self._found_sizes))]
-                    self._found_sizes[key] = self._size(number, weigh(prior, own, [self._now], strata, sights))
-                found[number] = self._found_sizes[key]
+                key = (number, own, prior.tobytes())
+                made = partial(self._mended_size, number, prior, own, strata, sights)
+                found[number] = kept(self._found_sizes, key, MENDED_KEPT, made)
                 begun = end + 1
         return found
+
+    def _mended_size(
+        self, number: int, prior: Array, own: Sequence[Reading], strata: NDArray[np.intp], sights: Sights
+    ) -> Array:
+        """Return the sizes of a fault by vehicle, by readings with nothing mended among them."""
+        return self._size(number, weigh(prior, own, [self._now], strata, sights))
 
     def _size(self, number: int, belief: Belief) -> Array:
         """Return sizes of a fault by vehicle, spread as the belief has it; log-even between its quarter-steps."""

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from diagnose.inference.candidates import minutes_after
+from diagnose.inference.stopping import MOST_REPAIRS
 from diagnose.model.fault import FaultAt
 from diagnose.model.practice import PracticeCase
 from diagnose.model.ranking import NextTest, Ranking
@@ -61,7 +62,7 @@ def played(examiner: Examiner, vehicle: SimulatedVehicle, lies: dict[Take, Read]
     while True:
         ranking = examiner.after(readings)
         end = _end(ranking, readings)
-        if end == "found" and not proofs and mended.count(ranking.faults[0].fault) < 2:
+        if end == "found" and not proofs and mended.count(ranking.faults[0].fault) < MOST_REPAIRS:
             fault = ranking.faults[0].fault
             mended.append(fault)
             moves.append(fault)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
+from diagnose.inference.stopping import MOST_REPAIRS
 from diagnose.model.ranking import Doubt, Ranking
 from diagnose.model.reading import since_repair
 from diagnose.session.advice import Adviser
@@ -18,8 +19,6 @@ __all__ = ["CONDITIONS", "MOST_QUESTIONS", "NO_ALARM", "Judged", "doubted"]
 
 #: tests that are asked for from the start of a walk, or from where it goes on, to its end, at most
 MOST_QUESTIONS = 20
-#: times that one place is mended at most: where it still shows, something else keeps it so, or it was not mended
-MOST_REPAIRS = 2
 NO_ALARM = "none"
 #: belief that nothing is wrong any more at which a proved repair needs no further test
 SOUND = 0.75

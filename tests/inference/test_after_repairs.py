@@ -76,7 +76,7 @@ def test_what_is_not_followed_could_not_have_changed_the_belief(
     engine(LAYOUT)._repaired._left.clear()
     followed = engine(LAYOUT)._repaired
     assert np.abs(engine(LAYOUT).believe(question).posterior - belief).max() < 1e-3
-    assert max(len(courses) for courses in followed._left.values()) == 2, "all courses were followed"
+    assert sorted(len(courses) for courses in followed._left.values())[1] == 2, "all courses were followed"
     followed._left.clear()
 
 

@@ -60,7 +60,7 @@ def test_what_goes_on_after_an_end_is_counted_anew(state: str, earlier: int, loo
 
 @pytest.mark.parametrize(("times", "found"), [(0, True), (1, True), (2, False)])
 def test_what_was_mended_twice_is_not_to_be_mended_a_third_time(times: int, found: bool) -> None:
-    fault, other = FaultAt("blown", "fuse", size=None), FaultAt("blown", "other_fuse")
+    fault, other = FaultAt("blown", "fuse"), FaultAt("blown", "other_fuse")
     leader = Entry(fault, "", 0.97, 30.0, None, True, (), (), "", "")
     ranking = Ranking(3, (leader,), 0.01, (), 0.0, (), (LEFT,), Stop("found", ""))
     facts = Facts(readings=(REPAIR,) * times + (Reading(None, None, other),) * 3)
