@@ -135,7 +135,12 @@ def _table(facts: Facts, installation: Installation, rules: RuleBase) -> Markup:
 
 
 def _follows(facts: Facts, ranking: Ranking | None, installation: Installation, rules: RuleBase) -> list[str]:
-    lines = [f"Repaired: {fault_words(fault, installation, rules)}" for fault in facts.mended]
+    needed = facts.needed(ranking.vain if ranking is not None else ())
+    lines = [
+        f"Repaired: {fault_words(fault, installation, rules)}"
+        f"{'' if fault in needed else ', without a sign that it was needed'}"
+        for fault in facts.mended
+    ]
     if ranking is None:
         return lines or ["Nothing was read yet, so nothing follows."]
     lines += [f"{e.probability:.0%} {fault_words(e.fault, installation, rules)}" for e in ranking.faults[:5]

@@ -108,9 +108,7 @@ def _end(facts: Facts, adviser: Adviser) -> Finding:
     if facts.state == "danger":
         return Finding("danger", facts.alarm or "", dangers=adviser.dangers(facts), mended=facts.mended)
     if facts.state == "done":
-        idle = adviser.ranking(facts).vain if len(facts.mended) > 1 else ()
-        # Something was mended, since it is proved.
-        needed = tuple(f for k, f in enumerate(facts.mended) if k not in idle) or facts.mended
+        needed = facts.needed(adviser.ranking(facts).vain) if len(facts.mended) > 1 else facts.mended
         vain = tuple(dict.fromkeys(fault for fault in facts.mended if fault not in needed))
         return Finding("repaired", mended=needed, proved=proved, watch=facts.failed, vain=vain)
     if facts.state == "stopped":

@@ -5,7 +5,7 @@ A fact is what was said or read. What follows from it is the business of `judgin
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from diagnose.model.expected import Expected
@@ -56,6 +56,12 @@ class Facts(NamedTuple):
     def mended(self) -> tuple[FaultAt, ...]:
         """Return the faults that were repaired, in order."""
         return tuple(r.repaired for r in self.readings if r.repaired is not None)
+
+    def needed(self, vain: Sequence[int]) -> tuple[FaultAt, ...]:
+        """Return the faults that were repaired, without the repairs of these numbers unless no other is left: where
+        all is proved, something was mended.
+        """
+        return tuple(fault for k, fault in enumerate(self.mended) if k not in vain) or self.mended
 
     @property
     def unproved(self) -> bool:

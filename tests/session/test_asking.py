@@ -9,6 +9,7 @@ import pytest
 from diagnose.model.fault import FaultAt
 from diagnose.model.ranking import Ranking, Stop
 from diagnose.model.reading import Read, Reading, Take
+from diagnose.present.report_page import _follows
 from diagnose.present.walk_finding import finding_lines
 from diagnose.session import cautions
 from diagnose.session.asking import step_of
@@ -95,6 +96,10 @@ def test_a_proved_end_tells_repairs_that_were_not_needed_from_those_that_were(
     here = adviser("solar_only_van")
     words = " ".join(finding_lines(step._replace(mended=(PANEL,)), here.installation, here.rules, 80))
     assert ("without a sign that it was needed" in words) == bool(vain)
+    listed = _follows(Facts(state="done", readings=readings), ranking, here.installation, here.rules)
+    assert sum(line.endswith(", without a sign that it was needed") for line in listed) == len(mended) - sum(
+        fault in needed for fault in mended
+    )
 
 
 def test_where_the_ranking_would_go_on_the_tests_are_spent() -> None:
