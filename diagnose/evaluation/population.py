@@ -10,9 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from diagnose.evaluation.beside import Beside
 from diagnose.evaluation.telling import HealthyBands, tells
 from diagnose.inference.candidates import candidates
 from diagnose.inference.complaints import complaint_ratio
+from diagnose.inference.symptoms import symptom_ratios
 from diagnose.model.fault import FaultAt
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
@@ -78,9 +80,9 @@ class Garage:
             sound = np.random.Generator(np.random.PCG64([self._seed, number])).random() < self._story.sound
             wanted = 0 if sound else self._story.faults
             faults = self._faults(wanted, seed, chance)
-            case = Case(number, self.layout, seed, faults, self._complaint(faults, chance))
+            case = Case(number, self.layout, seed, faults, None)
             if self._counts(case):
-                return case
+                return case._replace(complaint=self.complaint(case, chance))
         raise RuntimeError(f"no fault that shows was drawn for vehicle {number} of {self.layout}")
 
     def vehicle(self, case: Case, wrong: float = 0.0, leave_out: int | None = None) -> SimulatedVehicle:
@@ -128,14 +130,18 @@ class Garage:
         except RuntimeError:  # a vehicle for which the circuit has no solution is no vehicle
             return False
 
-    def _complaint(self, faults: Sequence[FaultAt], chance: np.random.Generator) -> str | None:
-        """Draw what the owner says: one of the complaints that the first fault favours, by how much it does."""
+    def complaint(self, case: Case, chance: np.random.Generator) -> str | None:
+        """Draw what the owner says: one of the complaints that the first fault, and what shows on the vehicle with it
+        alone, favour, by how much they do.
+        """
         kind = chance.random()
         if kind < SILENT + VAGUE:
             return None if kind < SILENT else NO_HELP
         rules = [r for r in self.rules.complaints.values() if _fits(r, self.installation)]
-        if faults:
-            ratios = np.array([complaint_ratio(r, self._hypothesis(faults[0]), self.installation) for r in rules])
+        if case.faults:
+            first, sound = self._hypothesis(case.faults[0]), case._replace(faults=())
+            beside = Beside([self.vehicle(sound), self.vehicle(case._replace(faults=case.faults[:1]))])
+            ratios = np.array([self._ratio(rule, first, beside) for rule in rules])
             weights = np.where(ratios > 1.0, ratios, 0.0)
         else:
             named = [c for state in self.rules.operating_states.values() for c in state.complaints]
@@ -143,6 +149,16 @@ class Garage:
         if weights.sum() == 0.0:
             return None
         return rules[int(chance.choice(len(rules), p=weights / weights.sum()))].id
+
+
+    def _ratio(self, rule: ComplaintRule, hypothesis: Hypothesis, beside: Beside) -> float:
+        """Return how much likelier a fault and what it shows make a complaint."""
+        ratio = complaint_ratio(rule, hypothesis, self.installation)
+        try:
+            shows = symptom_ratios(rule, self.installation, beside)
+        except RuntimeError:  # a state that has no solution shows nothing
+            return ratio
+        return ratio if shows is None else ratio * float(shows[-1, 0])
 
 
 def _fits(rule: ComplaintRule, installation: Installation) -> bool:

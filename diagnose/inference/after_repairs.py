@@ -1,8 +1,9 @@
 """What is left after repairs.
 
 The readings before a repair are those of the fault it mended with whatever is left, the readings after it those of what
-is left alone; or the repair was in vain, and nothing has changed. Of several repairs each may have been in vain, so
-every course that they may have taken is weighed, except what the readings before the last repair had ruled out by then.
+is left alone; or the repair was in vain, and nothing has changed. A repair mends whatever was wrong at its place. Of
+several repairs each may have been in vain, so every course that they may have taken is weighed, except what the
+readings before the last repair had ruled out by then.
 """
 
 from __future__ import annotations
@@ -23,14 +24,16 @@ from diagnose.model.reading import Reading, since_repair
 from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.sights import Sights
 
-__all__ = ["SECOND_AFTER", "AfterRepairs", "in_vain", "mended_numbers"]
+__all__ = ["INSISTED", "SECOND_AFTER", "AfterRepairs", "in_vain", "mended_numbers"]
 
-#: chance of a further fault beside one that has been found and mended; chance that a repair does not cure (no published
-#: figures: judgement)
-SECOND_AFTER, NOT_CURED = 0.6, 0.05
+#: chance of a further fault beside one that has been found and mended, and where people say that it still is not right;
+#: chance that a repair does not cure (no published figures: judgement)
+SECOND_AFTER, INSISTED, NOT_CURED = 0.4, 0.95, 0.05
 #: log of the chance of a course, behind the likeliest before a repair, from which on it is not followed, and the most
 #: that are
 RULED_OUT, FOLLOWED = 9.0, 3
+#: what may have been wrong at a mended place: so many faults at most, each with that share of the belief in the place
+SAME_PLACE, LIKELY = 3, 0.05
 #: what was left of the courses is kept for so many sets of readings
 KEPT = 16
 
@@ -51,6 +54,15 @@ class _Weighed(NamedTuple):
         return float(np.logaddexp.reduce([*self.listed, self.unlisted]))
 
 
+class _Before(NamedTuple):
+    """What is carried on from before a repair: the courses that are still possible, likeliest first, and the chance of
+    each hypothesis (h,) whichever was taken.
+    """
+
+    courses: tuple[Mended, ...]
+    chances: Array
+
+
 class AfterRepairs:
     """Weighs what is wrong now on the vehicles of one engine."""
 
@@ -59,20 +71,22 @@ class AfterRepairs:
         vehicles).
         """
         self._two, self._now, self._strata, self._sights = two, now, strata, sights
-        self._left: dict[tuple[object, ...], tuple[Mended, ...]] = {}
+        self._left: dict[tuple[object, ...], _Before] = {}
 
-    def believe(self, prior: Array, readings: Sequence[Reading]) -> Belief:
+    def believe(self, prior: Array, readings: Sequence[Reading], second: float = SECOND_AFTER) -> Belief:
         """Return the belief in what is wrong now, with what the repairs mended on the likeliest course.
 
-        Parameters: `prior` (hypotheses,), before any reading; `readings`, with the repairs among them.
+        Parameters: `prior` (hypotheses,), before any reading; `readings`, with the repairs among them; `second`, chance
+        of a further fault beside those that were mended.
         """
         mended = self._mended(readings)
         if not known(mended):
             plain = weigh(prior, readings, [self._now] * (len(mended) + 1), self._strata, self._sights)
+            kept(self._left, _key(prior, readings), KEPT, lambda: _Before((mended,), plain.posterior))
             return plain._replace(mended=mended)
-        found = self._weighed(prior, readings)
+        found = self._weighed(prior, readings, second)
         # A further repair goes on from here: what was read before it is not weighed again.
-        kept(self._left, _key(prior, readings), KEPT, lambda: _likeliest(found))
+        kept(self._left, _key(prior, readings), KEPT, lambda: _before(found))
         listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
         posterior, unlisted = shares(listed, float(np.logaddexp.reduce([one.unlisted for one in found])))
         # A course that is far behind another is known roughly only, on few vehicles; the likeliest never is.
@@ -82,12 +96,12 @@ class AfterRepairs:
     def _mended(self, readings: Sequence[Reading]) -> Mended:
         return mended_numbers(readings, self._two.hypotheses)
 
-    def _weighed(self, prior: Array, readings: Sequence[Reading]) -> list[_Weighed]:
+    def _weighed(self, prior: Array, readings: Sequence[Reading], second: float = SECOND_AFTER) -> list[_Weighed]:
         """Return all courses that the repairs may have taken."""
         found: list[_Weighed] = []
         best = -np.inf
         for course in self._courses(prior, readings):
-            found.append(self._one(course, prior, readings, best))
+            found.append(self._one(course, prior, readings, second, best))
             best = max(best, found[-1].chance)
         return found
 
@@ -97,30 +111,54 @@ class AfterRepairs:
         if not known(mended):
             return [mended]
         before = readings[: since_repair(readings) - 1]
-        left = kept(self._left, _key(prior, before), KEPT, lambda: self._still_possible(prior, before))
+        left = kept(self._left, _key(prior, before), KEPT, lambda: self._before(prior, before))
         # What was mended twice was mended the second time: the first was in vain, or it broke again.
-        needed = [(*course, mended[-1]) for course in left if mended[-1] not in course]
-        return list(dict.fromkeys([*needed, *((*course, None) for course in left)]))
+        needed: list[Mended] = [
+            (*course, number) for course in left.courses for number in self._at_place(mended[-1], left.chances)
+            if not {self._place(number)} & {self._place(n) for n in known(course)}
+        ]  # fmt: skip
+        return list(dict.fromkeys([*needed, *((*course, None) for course in left.courses)]))
 
-    def _still_possible(self, prior: Array, readings: Sequence[Reading]) -> tuple[Mended, ...]:
-        """Return the courses that are not ruled out, likeliest first."""
-        courses = self._courses(prior, readings)
-        return tuple(courses) if len(courses) == 1 else _likeliest(self._weighed(prior, readings))
+    def _before(self, prior: Array, readings: Sequence[Reading]) -> _Before:
+        """Return what the readings before a repair leave."""
+        mended = self._mended(readings)
+        if known(mended):
+            return _before(self._weighed(prior, readings))
+        return _Before((mended,), self.believe(prior, readings).posterior)
 
-    def _one(self, course: Mended, prior: Array, readings: Sequence[Reading], best: float) -> _Weighed:
+    def _at_place(self, number: int | None, chances: Array) -> list[int]:
+        """Return what a repair may have mended: what it was for, and what else is likely to have been wrong there."""
+        if number is None:
+            return []
+        there = self._numbers_at(self._place(number))
+        least = LIKELY * float(chances[there].sum())
+        likely = sorted((n for n in there if chances[n] > least and n != number), key=lambda n: -chances[n])
+        return [number, *likely[: SAME_PLACE - 1]]
+
+    def _numbers_at(self, place: str) -> list[int]:
+        """Return the numbers of all hypotheses of one place."""
+        return [n for n, hypothesis in enumerate(self._two.hypotheses) if hypothesis.place == place]
+
+    def _place(self, number: int) -> str:
+        return self._two.hypotheses[number].place
+
+    def _one(self, course: Mended, prior: Array, readings: Sequence[Reading], second: float, best: float) -> _Weighed:
         """Weigh one course; `best`, the log of the chance of another."""
         real = known(course)
         vain = [(at, n) for at, (n, was) in enumerate(zip(self._mended(readings), course, strict=True)) if was is None]
-        # A fault that was mended later is there still after a repair of it in vain, which is rare.
-        uncured = sum(n is not None and n in course[at:] for at, n in vain)
+        # What was mended later was there still after a repair of its place in vain, which is rare.
+        later = [{self._place(n) for n in known(course[at:])} for at in range(len(course))]
+        uncured = sum(n is not None and self._place(n) in later[at] for at, n in vain)
         held = float(np.log(np.maximum(prior[list(real)], 1e-300)).sum()) + uncured * float(np.log(NOT_CURED))
-        now = self._two.prior(prior, real, SECOND_AFTER) if real else prior
+        now = self._two.prior(prior, real, second) if real else prior
         sizes = self._two.mended_sizes(prior, readings, course, self._strata, self._sights)
         there = [known(course[e:]) for e in range(len(course) + 1)]
         periods = [self._two.period(one, sizes) if one else self._now for one in there]
         belief = weigh(now, readings, periods, self._strata, self._sights, best - held)
         left = now.copy()
-        np.multiply.at(left, [n for _, n in vain if n is not None], NOT_CURED)
+        for _, number in vain:
+            if number is not None:
+                left[self._numbers_at(self._place(number))] *= NOT_CURED
         with np.errstate(divide="ignore"):
             listed = held + np.log(left) + belief.fit.log_likelihood
             unlisted = held + belief.log_evidence + np.log(belief.unlisted)
@@ -132,10 +170,12 @@ def _key(prior: Array, readings: Sequence[Reading]) -> tuple[object, ...]:
     return prior.tobytes(), tuple(readings)
 
 
-def _likeliest(found: Sequence[_Weighed]) -> tuple[Mended, ...]:
-    """Return the courses that are not ruled out, likeliest first."""
+def _before(found: Sequence[_Weighed]) -> _Before:
+    """Return what is carried on from courses that were weighed."""
     best = sorted(found, key=lambda one: -one.chance)[:FOLLOWED]
-    return tuple(one.course for one in best if one.chance >= best[0].chance - RULED_OUT)
+    courses = tuple(one.course for one in best if one.chance >= best[0].chance - RULED_OUT)
+    listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
+    return _Before(courses, np.exp(listed - listed.max()))
 
 
 def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> Mended:
@@ -153,5 +193,5 @@ def in_vain(belief: Belief, readings: Sequence[Reading], hypotheses: Sequence[Hy
     """Return which repairs, numbered from 0, mended nothing on the likeliest course; of a fault that is not known it
     cannot be told.
     """
-    known_ones = mended_numbers(readings, hypotheses)
-    return tuple(k for k, (n, was) in enumerate(zip(known_ones, belief.mended, strict=True)) if n != was)
+    told = zip(mended_numbers(readings, hypotheses), belief.mended, strict=True)
+    return tuple(k for k, (number, was) in enumerate(told) if number is not None and was is None)

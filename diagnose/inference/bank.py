@@ -78,7 +78,7 @@ def build_bank(evidence: Evidence, strata: NDArray[np.intp], twins: NDArray[np.i
     groups = grouped(label, weight)
     moments = paired_moments(
         evidence.predicted, evidence.predicted[0][twins], label, mode[0][twins] * most + charge,
-        mode * SIZES + size, weight, groups,
+        mode * SIZES + size, weight, groups, evidence.noise[0].mean(axis=0),
     )  # fmt: skip
     n = moments.mean.shape[1]
     moments.covariance[:, np.arange(n), np.arange(n)] += groups.sums(evidence.noise**2)

@@ -135,15 +135,21 @@ def _once(readings: Sequence[Reading]) -> list[tuple[int, int, Reading]]:
     """Return the readings with their numbers and how many repairs went before, a test taken again made one with the
     first: numbers by their mean.
 
-    The same meter on the same place repeats its errors, so a repeat tells next to nothing that is new.
+    The same meter on the same place repeats its errors, so a repeat tells next to nothing that is new. What is odd to
+    see or feel stays so until that part is mended.
     """
     found: dict[object, tuple[int, int, list[Reading]]] = {}
-    epoch = 0
+    epoch, renewed = 0, dict[str, int]()
     for index, reading in enumerate(readings):
-        epoch += reading.repaired is not None
-        read = reading.read
+        if reading.repaired is not None:
+            epoch += 1
+            renewed[reading.repaired.part] = epoch
+        read, take = reading.read, reading.take
         said = None if read is None or read.kind == "number" else (read.kind, read.word, read.value, read.high)
-        key = (epoch, reading.take, said) if reading.take is not None else index
+        key: object = index
+        if take is not None:
+            felt = take.quantity in SOUND_WORD
+            key = (renewed.get(take.where[0].partition("@")[0], 0) if felt else epoch, take, said)
         found.setdefault(key, (index, epoch, []))[2].append(reading)
     return [(index, epoch, _mean(same)) for index, epoch, same in found.values()]
 

@@ -85,14 +85,15 @@ def grouped(label: Labels, weight: Array) -> Groups:
 
 
 def paired_moments(
-    values: Array, twin: Array, label: Labels, kind: Labels, sort: Labels, weight: Array, groups: Groups
-) -> Moments:
+    values: Array, twin: Array, label: Labels, kind: Labels, sort: Labels, weight: Array, groups: Groups, least: Array
+) -> Moments:  # fmt: skip
     """Return mean and covariance of each group, the noise of the meter left out.
 
     Parameters: `values`, `twin` (h, m, n), readings with the fault and of the twins with nothing wrong; `label` (h, m),
     the group; `kind` (h, m), the class of the twin, by which its own readings scatter; `sort` (h, m), a coarser label
     than that of the group, within which the change follows the twin's readings by one rule; `weight` (h, m); `groups`,
-    those of label and weight.
+    those of label and weight; `least` (n,), scatter of the twin's readings below which no change follows it: what the
+    meter hides.
     """
     change = values - twin
     even = _evened(sort, weight)
@@ -102,7 +103,7 @@ def paired_moments(
     spread = _shrunk(away, classes, grouped(np.zeros_like(label), even))
     shift, centre = (_group_mean(one, groups, sorts) for one in (change, twin))
     left, apart = (one - mean[groups.member] for one, mean in ((change, shift), (twin, centre)))
-    slope = _slopes(apart, left, sorts)
+    slope = _slopes(apart, left, sorts, least)
     left -= _followed(slope, apart, sorts)
     rest = _shrunk(left, groups, sorts)
     middle, base = _of_classes(groups, classes, usual, spread)
@@ -190,10 +191,12 @@ def _followed(slope: Array, apart: Array, sorts: Groups) -> Array:
     return found
 
 
-def _slopes(away: Array, left: Array, sorts: Groups) -> Array:
-    """Return how the change follows the twin's readings, by sort (s, n, n): ridge regression."""
+def _slopes(away: Array, left: Array, sorts: Groups, least: Array) -> Array:
+    """Return how the change follows the twin's readings, by sort (s, n, n): ridge regression, in which a reading that
+    hardly scatters counts for as little.
+    """
     n = away.shape[2]
-    scale = np.sqrt(np.maximum((away**2).mean(axis=1, keepdims=True), 1e-24))
+    scale = np.sqrt(np.maximum((away**2).mean(axis=1, keepdims=True), least**2))
     unit = away / scale
     inner = _scatter(unit, sorts)
     inner[:, np.arange(n), np.arange(n)] += (n / np.maximum(sorts.size, 1.0))[:, None]

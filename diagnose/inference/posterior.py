@@ -17,17 +17,12 @@ from diagnose.inference.bank import SIZES, Bank, Fit, build_bank, fit
 from diagnose.inference.evidence import Evidence
 from diagnose.inference.poor_joints import Slopes
 from diagnose.inference.unlisted import log_likelihood_unlisted
-from diagnose.prediction.hypotheses import Hypothesis
 from diagnose.prediction.predictor import Predictor
 
 __all__ = [
-    "UNLISTED_BEFORE", "Belief", "believe", "prior_of", "shares", "strata_of", "vehicle_weights", "without_words",
+    "Belief", "believe", "shares", "strata_of", "vehicle_weights", "without_words",
 ]  # fmt: skip
 
-#: chance that nothing is wrong, and that the cause is not in the rule base, before any reading (judgement: about a
-#: third of
-#: call-outs find nothing wrong; a vehicle whose owner insists is less often sound)
-SOUND_BEFORE, UNLISTED_BEFORE = 0.2, 0.02
 #: least chance of all that is listed
 LISTED = 1e-12
 #: ends of the classes of charge, as shares of the vehicles by rank: acceptance falls steeply near full
@@ -49,19 +44,6 @@ class Belief(NamedTuple):
     fit: Fit
     log_evidence: float = 0.0
     mended: tuple[int | None, ...] = ()
-
-
-def prior_of(hypotheses: Sequence[Hypothesis], ratios: Sequence[float]) -> Array:
-    """Return the chances of the hypotheses before any reading, the first being that nothing is wrong.
-
-    Parameters: `ratios`, how much likelier the complaint makes each.
-    Returns: chances that sum to 1 less that of an unlisted cause.
-    """
-    weight = np.array([h.weight * r for h, r in zip(hypotheses, ratios, strict=True)])
-    share = weight / weight.sum() if weight.sum() > 0 else weight
-    prior = (1.0 - SOUND_BEFORE - UNLISTED_BEFORE) * share
-    prior[0] = SOUND_BEFORE
-    return np.asarray(prior)
 
 
 def strata_of(predictor: Predictor, which: Sequence[int]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from diagnose.circuit.elimination import Array
-from diagnose.inference.after_repairs import AfterRepairs, in_vain
+from diagnose.inference.after_repairs import INSISTED, AfterRepairs, in_vain
 from diagnose.inference.candidates import ALL_TOOLS, candidates
 from diagnose.inference.complaints import complaint_ratio, match_complaint
 from diagnose.inference.danger import dangers
@@ -19,9 +19,11 @@ from diagnose.inference.next_tests import next_tests
 from diagnose.inference.operating import explained, why_sound
 from diagnose.inference.poor_joints import VEHICLES as POOR
 from diagnose.inference.poor_joints import slightly_poor
-from diagnose.inference.posterior import Belief, prior_of, strata_of
+from diagnose.inference.posterior import Belief, strata_of
+from diagnose.inference.prior import insisted, prior_of
 from diagnose.inference.reasons import weights_of
 from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
+from diagnose.inference.symptoms import symptom_ratios
 from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults
 from diagnose.inference.weighing import Period
 from diagnose.model.figures import Tables
@@ -58,12 +60,15 @@ MOST_PAIRS, LEAST_CHANCE = 20, 1e-4
 
 
 class Question(NamedTuple):
-    """What is asked of the engine: readings in order, the complaint, the tools at hand, a suspect to be explained."""
+    """What is asked of the engine: readings in order, the complaint, the tools at hand, a suspect to be explained, and
+    whether people insist that it is not right although nothing, or nothing more, was found.
+    """
 
     readings: tuple[Reading, ...]
     complaint: str | None
     tools: tuple[str, ...]
     why_not: str | None = None
+    insisted: bool = False
 
 
 class _Second(NamedTuple):
@@ -130,8 +135,11 @@ class Engine:
     def believe(self, question: Question) -> Belief:
         """Return the belief in what is wrong now, after the readings and repairs of a question."""
         complaint = match_complaint(question.complaint, self.rules)
-        ratios = [complaint_ratio(complaint, h, self.installation) for h in self.hypotheses]
-        prior = prior_of(self.hypotheses, ratios)
+        ratios = np.array([complaint_ratio(complaint, h, self.installation) for h in self.hypotheses])
+        shows = symptom_ratios(complaint, self.installation, self._table)
+        prior = prior_of(self.hypotheses, ratios if shows is None else ratios * shows.mean(axis=1))
+        if question.insisted:
+            return self._repaired.believe(insisted(prior), question.readings, INSISTED)
         return self._repaired.believe(prior, question.readings)
 
     def rank(self, question: Question) -> Ranking:

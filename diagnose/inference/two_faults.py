@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from diagnose.basics.lately import kept
 from diagnose.circuit.elimination import Array
-from diagnose.inference.posterior import UNLISTED_BEFORE, Belief, vehicle_weights
+from diagnose.inference.posterior import Belief, vehicle_weights
+from diagnose.inference.prior import UNLISTED_BEFORE
 from diagnose.inference.weighing import Period, weigh
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
@@ -34,10 +35,10 @@ Mended = tuple[int | None, ...]
 
 #: chance of a second fault beside one that is there (no published figure: judgement)
 SECOND_BEFORE = 0.05
-#: how much more or less likely a complaint may make a second fault
+#: how much more likely a complaint that the first does not explain may make a second fault
 MOST_UNEXPLAINED = 5.0
 #: vehicles without a fault beside the given one are kept for so many given faults
-KEPT = 6
+KEPT = 12
 #: sizes of mended faults that are kept
 MENDED_KEPT = 16
 #: steps of the logarithm of a size to which a given size is rounded, so that a further reading seldom changes it
@@ -151,12 +152,15 @@ class TwoFaults:
     def prior(self, prior: Array, there: Sequence[int], second: float) -> Array:
         """Return the chances of a further fault beside those that are there, the first being that there is none.
 
-        A complaint that those do not bring about, as others would, is a sign of another.
+        Either of two faults may bring about the complaint, so that what one explains is no sign of the other, and what
+        those that are there do not explain is a sign of another that would.
         """
-        share, weight = prior.copy(), self._weights
-        share[0] = 0.0
-        expected = max(float(share[n] / weight[n]) for n in there) * float(weight[1:].sum() / share.sum())
-        unexplained = float(np.clip(1.0 / max(expected, 1e-9), 1.0 / MOST_UNEXPLAINED, MOST_UNEXPLAINED))
+        weight = self._weights.copy()
+        weight[0] = 0.0
+        heard = np.divide(prior, weight, out=np.zeros_like(prior), where=weight > 0.0)
+        explained = max(float(heard[n]) for n in there)
+        share = weight * np.maximum(heard, explained)
+        unexplained = min(float(share.sum() / max(weight.sum() * explained, 1e-300)), MOST_UNEXPLAINED)
         places = {self.hypotheses[n].place for n in there}
         share[[k for k, h in enumerate(self.hypotheses) if h.place in places]] = 0.0
         odds = unexplained * second / (1.0 - second)

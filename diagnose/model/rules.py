@@ -14,7 +14,9 @@ from diagnose.model.causes import CauseRule, OperatingState
 from diagnose.model.cited import Chance, Cited, Confidence, Example, Positive, Repair
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caution", "ComplaintRule", "Example", "FaultRule", "RuleBase", "SizeRange", "TestRule"]
+__all__ = ["Caution", "ComplaintRule", "Example", "FaultRule", "RuleBase", "SizeRange", "Symptom", "TestRule"]
+
+Share = Annotated[float, Field(ge=-1, le=1)]
 
 
 class Place(Record):
@@ -123,6 +125,20 @@ class Favour(Cited):
     ratio: Positive
 
 
+class Symptom(Cited):
+    """What an owner with a complaint saw: a share of the charge into the batteries behind a charger, of a charger's
+    light, of the volts at a load, or of calm, `lost` between two figures in one of the states; and how much oftener the
+    complaint is heard where that shows, and where it does not although it could.
+    """
+
+    of: Literal["charge", "light", "volts", "calm"]
+    when: Annotated[tuple[Identifier, ...], Field(min_length=1)]
+    lost: tuple[Share, Share]
+    unit: Literal["share"] = "share"
+    ratio: Positive
+    otherwise: Positive
+
+
 class ComplaintRule(Record):
     """A complaint in people's own words."""
 
@@ -130,6 +146,7 @@ class ComplaintRule(Record):
     says: Line
     words: Annotated[tuple[Line, ...], Field(min_length=1)]
     favours: tuple[Favour, ...] = ()
+    shows: tuple[Symptom, ...] = ()
     danger: bool = False
     cautions: tuple[Identifier, ...] = ()
 

@@ -26,7 +26,7 @@ from diagnose.session.cautions import for_complaint
 __all__ = ["Order", "Sources", "compile_script", "decided", "limits_of", "table_of"]
 
 #: cards on one level at most: more make a longer page and hardly a better script
-WIDTH = 32
+WIDTH = 48
 
 
 def compile_script(sources: Sources, order: Order) -> Script:

@@ -148,10 +148,11 @@ def _branches(
         )  # fmt: skip
         found.append(Branch(read, low, high, total * (1.0 - limits.cannot), len(pending)))
         pending.append((after, "danger" if read in signs else None))
-    # who does not know what is fitted may answer all else
-    unusable = at.cannot + (one.take.quantity != UNKNOWN)
+    # who does not know what is fitted, or cannot smell a battery, may answer all else
+    danger = at.danger < len(table.danger)
+    unusable = at.cannot + (one.take.quantity != UNKNOWN and not danger)
     cannot = at._replace(
-        taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)), cannot=unusable,
+        taken=at.taken | {one.take}, danger=at.danger + danger, cannot=unusable,
         dry=at.dry + 1, minutes=at.minutes + minutes, reach=at.reach * limits.cannot,
     )  # fmt: skip
     found.append(Branch("skipped", None, None, limits.cannot, len(pending)))

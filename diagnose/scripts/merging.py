@@ -14,8 +14,9 @@ from diagnose.scripts.standing import Limits, Pending, Standing, Table
 
 __all__ = ["merged"]
 
-#: how much more a difference in what needs nobody counts than one between places
-NOBODY = 2.0
+#: how much a difference in what is done counts, in what needs nobody more so, and one between places for which the same
+#: is done
+ACTS, NOBODY, PLACES = 2.0, 2.0, 0.5
 
 
 def merged(pending: list[Pending], table: Table, limits: Limits, last: bool) -> tuple[list[Pending], list[int]]:
@@ -52,13 +53,14 @@ def merged(pending: list[Pending], table: Table, limits: Limits, last: bool) -> 
 
 
 def _features(standing: Standing, table: Table) -> Array:
-    """Return belief by unit, and in what needs nobody, which counts most: by it a person is sent or not; and what is
-    known of versions.
+    """Return belief by place, by what is done, which decides on what is brought along, and in what needs nobody, by
+    which a person is sent or not; and what is known of versions.
     """
     grains = table.grains
     known = np.zeros(0) if table.versions is None else table.by_version(standing.weights)
     held = np.add.reduceat(standing.weights, grains.starts)
-    return np.concatenate([held, [standing.unlisted, NOBODY * held[grains.acts == 0].sum()], known])
+    done = np.bincount(grains.acts, held)
+    return np.concatenate([PLACES * held, ACTS * done, [standing.unlisted, NOBODY * done[0]], known])
 
 
 def _joined(one: Standing, other: Standing) -> Standing:

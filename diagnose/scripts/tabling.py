@@ -14,7 +14,8 @@ import numpy as np
 from diagnose.circuit.elimination import Array
 from diagnose.inference.candidates import minutes_of
 from diagnose.inference.complaints import complaint_ratio, match_complaint
-from diagnose.inference.posterior import prior_of
+from diagnose.inference.prior import prior_of
+from diagnose.inference.symptoms import symptom_ratios
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.model.reading import Take
@@ -84,9 +85,9 @@ def table_of(sources: Sources, order: Order) -> Table:
     predictor = drawn.predictor
     can = owner_acts(sources.words.owner_can, order.allowed)
     acts = [act_for(h, installation, can) if order.owner else h.place for h in drawn.hypotheses]
-    seen = noticed(installation, predictor)
-    unnoticed = np.where(seen, 1.0, tables.number("scripts", "unnoticed"))
-    grains = grains_of(drawn.hypotheses, acts, drawn.prior, unnoticed, drawn.mix)
+    shares = np.where(noticed(installation, predictor), 1.0, tables.number("scripts", "unnoticed"))
+    shows = symptom_ratios(match_complaint(order.complaint, rules), installation, predictor)
+    grains = grains_of(drawn.hypotheses, acts, drawn.prior, shares if shows is None else shares * shows, drawn.mix)
     danger = danger_takes(installation, order.tools) if order.owner else ()
     takes = permitted_takes(
         installation, rules, tables, order.tools, sources.words.caller, order.allowed, order.owner

@@ -66,7 +66,8 @@ class Adviser:
     def ranking(self, facts: Facts, tools: tuple[str, ...] | None = None) -> Ranking:
         """Return the ranking for what has been told; `tools`, others than those at hand."""
         complaint = facts.complaint or None
-        question = Question(facts.readings, complaint, tools if tools is not None else facts.tools or ("eyes",))
+        tools = tools if tools is not None else facts.tools or ("eyes",)
+        question = Question(facts.readings, complaint, tools, insisted=facts.looking)
         if question not in self._known:
             self._known[question] = self.engine.rank(question)
         return self._known[question]

@@ -29,7 +29,7 @@ class Facts(NamedTuple):
     `pending` is a reading that nothing explains and that waits to be confirmed; `kept`, tests whose reading was
     confirmed; `checks`, what is to be seen after the last repair, and `failed`, the tests among them that were not as
     they should be; `given`, ids of cautions shown since the vehicle was put into its `condition`; `earlier`, tests that
-    were asked for before the walk last went on after an end; `looking`, whether it went on after a proof.
+    were asked for before the walk last went on after an end; `looking`, whether it went on after one.
     """
 
     state: str = "alarm"
@@ -137,13 +137,13 @@ def _repaired(facts: Facts, event: Event) -> Facts:
 
 
 def _reopen(facts: Facts, event: Event) -> Facts:
-    """Return the facts where a walk goes on: after an end with as many tests as at first, after a proof to look for
-    what may be wrong beside what was mended.
+    """Return the facts where a walk goes on: after an end with as many tests as at first, to look for what is wrong
+    although nothing was found, or beside what was mended.
     """
     ended = facts.state in ("ended", "done")
     return facts._replace(
         alarm=None, left=None, earlier=facts.asked if ended else facts.earlier,
-        looking=facts.looking or (facts.state == "done" and bool(facts.mended)),
+        looking=facts.looking or ended,
     )  # fmt: skip
 
 

@@ -58,16 +58,18 @@ class SimulatedVehicle:
         also: Sequence[Hypothesis] = (),
         wrong: float = 0.0,
         mismatch: Mismatch = AS_TOLD,
+        renewed: frozenset[tuple[str, str | None]] = frozenset(),
     ) -> None:
         """Draw a vehicle with a hidden fault (or none).
 
         Parameters: `also`, further faults; `wrong`, chance that a reading is mistaken; `mismatch`, what the tables do
-        not tell of it; `stretch`, that of the mismatch if nothing else of it is wanted.
+        not tell of it; `stretch`, that of the mismatch if nothing else of it is wanted; `renewed`, parts and ends that
+        were mended, where nothing is odd to see or feel any more.
         """
         self.installation, self.rules, self.tables, self.seed = installation, rules, tables, seed
         self.hidden = hidden
         self.faults = tuple(h for h in (hidden, *also) if h.fault is not None)
-        self.wrong = wrong
+        self.wrong, self._renewed = wrong, renewed
         self._mismatch = mismatch if mismatch != AS_TOLD else mismatch._replace(stretch=stretch)
         self._sights = Sights(rules, installation)
         self._streams = Streams(seed, 1, self._mismatch.stretch)
@@ -80,7 +82,7 @@ class SimulatedVehicle:
         first, also = (left[0], left[1:]) if left else (SOUND, [])
         return SimulatedVehicle(
             self.installation, self.rules, self.tables, first, self.seed, also=also, wrong=self.wrong,
-            mismatch=self._mismatch,
+            mismatch=self._mismatch, renewed=self._renewed | {fault.place},
         )  # fmt: skip
 
     def _chance(self, take: Take, what: str = "") -> np.random.Generator:
@@ -120,8 +122,11 @@ class SimulatedVehicle:
     def words(self, take: Take) -> dict[str, float] | None:
         """Return the chance of each word that may be read, or None where a number is read: a lamp shows no volts."""
         if take.quantity in SOUND_WORD:
+            part, _, end = take.where[0].partition("@")
             suspect = self._seen_at(take.where[0])
             names = self._sights.words(take.quantity)[:1] + self._words_of(take)
+            if (part, end or None) in self._renewed:
+                return {word: float(word == SOUND_WORD[take.quantity]) for word in names}
             return {word: self._sights.chance(take.quantity, take.where[0], word, suspect) for word in names}
         return self.shown(take).words
 

@@ -88,6 +88,10 @@ def _bound(rule: Rule) -> Found:
     elif isinstance(rule, ComplaintRule):
         for number, favour in enumerate(rule.favours):
             yield from known_words(("favours", number, "kinds"), favour.kinds, KINDS, "kind")
+        for number, symptom in enumerate(rule.shows):
+            yield from known_words(("shows", number, "when"), symptom.when, STATES, "state")
+            if symptom.lost[0] >= symptom.lost[1]:
+                yield ("shows", number, "lost"), "the range of what is lost is empty", "write the lower share first"
     elif isinstance(rule, FaultRule):
         for number, place in enumerate(rule.sits_at):
             yield from known_words(("sits_at", number, "kinds"), place.kinds, KINDS, "kind")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from diagnose.evaluation.beside import Beside
 from diagnose.evaluation.population import NO_HELP, Garage
 from diagnose.evaluation.telling import tells
 from diagnose.inference.complaints import complaint_ratio
+from diagnose.inference.symptoms import symptom_ratios
 from diagnose.model.fault import FaultAt
 from diagnose.prediction.hypotheses import SOUND, Hypothesis
 from diagnose.simulation.vehicle import SimulatedVehicle
@@ -72,8 +74,11 @@ def test_a_complaint_is_one_that_the_fault_favours_or_none_or_no_help() -> None:
         if case.complaint in rules.complaints:
             (fault,) = case.faults
             hidden = Hypothesis(fault, rules.faults[fault.fault], 1.0)
-            ratio = complaint_ratio(rules.complaints[case.complaint], hidden, garage().installation)
-            assert ratio > 1.0
+            rule, sound = rules.complaints[case.complaint], case._replace(faults=())
+            beside = Beside([garage().vehicle(sound), garage().vehicle(case)])
+            shows = symptom_ratios(rule, garage().installation, beside)
+            ratio = complaint_ratio(rule, hidden, garage().installation)
+            assert ratio * (1.0 if shows is None else float(shows[1, 0])) > 1.0
             assert case.complaint != "solar_does_nothing", "there is no panel"
     assert None in said
     assert sum(c not in (None, NO_HELP) for c in said) > COUNT // 2

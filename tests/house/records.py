@@ -87,6 +87,7 @@ RECORDS: dict[str, Documented] = {
     "mistake": _rule(rules.Mistake, "`mistakes` of a test"),
     "complaint": _rule(rules.ComplaintRule, "A complaint"),
     "favour": _rule(rules.Favour, "`favours` of a complaint"),
+    "symptom": _rule(rules.Symptom, "`shows` of a complaint"),
     "caution": _rule(rules.Caution, "A caution"),
     "unknown": _rule(unknowns.Unknown, "An unknown"),
     "unknownanswer": _rule(unknowns.UnknownAnswer, "`answers` of an unknown"),

@@ -12,7 +12,7 @@ from diagnose.inference.after_repairs import SECOND_AFTER
 from diagnose.inference.posterior import shares
 from diagnose.inference.ranking import Question
 from diagnose.model.fault import FaultAt
-from diagnose.model.reading import Reading, Take
+from diagnose.model.reading import Read, Reading, Take
 from diagnose.prediction.hypotheses import SOUND, Hypothesis
 from diagnose.simulation.vehicle import SimulatedVehicle
 from diagnose.store.installations import load_layout
@@ -113,3 +113,20 @@ def test_the_belief_that_is_carried_on_is_never_one_known_roughly(monkeypatch: p
     far = after_repairs._Weighed((1, None), full._replace(log_evidence=1.0), np.full(count, -100.0), -400.0)
     monkeypatch.setattr(held._repaired, "_weighed", lambda *_: [far, likely])
     assert held.believe(Question(VAIN_FIRST, None, TOOLS)).mended == (None, None)
+
+
+def test_a_repair_mends_whatever_was_wrong_at_its_place() -> None:
+    """A joint was renewed as open; that it came and went is told by the reading as well, and it is gone too."""
+    open_, loose = (FaultAt(kind, "panel_cable", "panel_pos") for kind in ("open_circuit", "intermittent"))
+    lug = Take("ohms", ("panel_pos", "panel_cable@panel_pos"), "isolated")
+    before, after = Reading(lug, Read("over_range", "OL")), Reading(lug, Read("number", "0.1 ohm", 0.1))
+    ask = engine(LAYOUT)
+    first = ask.believe(Question((before,), None, TOOLS)).posterior
+    assert min(first[number(open_)], first[number(loose)]) > 0.05, "the reading does not tell them apart"
+    found = {name: ask.believe(Question((before, mended(fault), after), None, TOOLS)) for name, fault in (
+        ("open", open_), ("loose", loose), ("elsewhere", PANEL))}  # fmt: skip
+    assert found["open"].posterior == pytest.approx(found["loose"].posterior, abs=0.01), "it does not hang on the name"
+    for name in ("open", "loose"):
+        assert found[name].mended[0] in (number(open_), number(loose))
+        assert found[name].posterior[[number(open_), number(loose)]].sum() < 0.02
+    assert found["elsewhere"].mended == (None,)

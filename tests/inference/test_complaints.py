@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from diagnose.inference.complaints import _overlap, complaint_ratio, match_complaint
-from diagnose.inference.posterior import SOUND_BEFORE, UNLISTED_BEFORE, prior_of
+from diagnose.inference.prior import SOUND_BEFORE, UNLISTED_BEFORE, prior_of
 from diagnose.model.rules import ComplaintRule, Favour
 from diagnose.prediction.hypotheses import SOUND, all_hypotheses
 from diagnose.store.installations import layout_ids, load_layout

@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 
 from diagnose.inference.evidence import _caught, _typed_digit, _unsteady, number_of
+from diagnose.inference.ranking import Question
+from diagnose.model.fault import FaultAt
 from diagnose.model.reading import Read, Reading, Take
 from diagnose.prediction.predictor import Predicted
+from tests.inference.engines import TOOLS, engine, word
 
 VOLTS = Take("volts", ("a", "b"), "engine_running")
 AMPS = Take("amps", ("a",), "engine_running")
@@ -49,3 +52,16 @@ def test_the_last_digit_typed_widens_a_reading(text: str, digit: float) -> None:
 
 def test_where_no_digit_was_typed_none_is_rounded() -> None:
     assert _typed_digit(Reading(AMPS, Read("number", "", 4.2))) == 0.0
+
+
+def test_what_is_odd_to_see_tells_once_until_its_part_is_mended() -> None:
+    """A look at the same lug after another part was mended finds the same; after its own was, it is another look."""
+    burnt = word("look", "tray_strap@tray", "burnt")
+    ask = engine("crew_cab_tray")
+
+    def held(*readings: Reading) -> np.ndarray:
+        return ask.believe(Question(readings, None, TOOLS)).posterior
+
+    elsewhere, here = (Reading(None, None, FaultAt("high_resistance", part)) for part in ("input_cable", "tray_strap"))
+    assert held(burnt, elsewhere, burnt) == pytest.approx(held(burnt, elsewhere))
+    assert np.abs(held(burnt, here, burnt) - held(burnt, here)).max() > 0.05

@@ -14,8 +14,10 @@ from diagnose.store.script_words import load_script_words
 from diagnose.store.tables import load_tables
 from diagnose.store.unknowns import load_unknowns
 
-__all__ = ["EYES", "LAMP", "METER", "POCKET", "made", "open_sources", "ordered", "sources"]
+__all__ = ["COMPLAINT", "EYES", "LAMP", "METER", "POCKET", "made", "open_sources", "ordered", "sources"]
 
+#: what every script of these tests is about
+COMPLAINT = "no_charge_driving"
 EYES, METER, POCKET = ("eyes", "hands"), ("eyes", "hands", "multimeter"), ("multimeter", "clamp")
 LAMP = ("eyes", "hands", "test_lamp")
 
@@ -28,7 +30,7 @@ def sources(layout: str) -> Sources:
 
 def ordered(tools: tuple[str, ...], depth: int = 8, allowed: tuple[str, ...] = ("covers", "engine")) -> Order:
     """Return an order for one complaint."""
-    return Order("no_charge_driving", tools, allowed, depth, "eyes" in tools)
+    return Order(COMPLAINT, tools, allowed, depth, "eyes" in tools)
 
 
 @cache

@@ -7,8 +7,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from diagnose.evaluation.beside import Beside
 from diagnose.inference.complaints import complaint_ratio, match_complaint
-from diagnose.inference.posterior import prior_of
+from diagnose.inference.prior import prior_of
+from diagnose.inference.symptoms import symptom_ratios
 from diagnose.model.reading import Read, Take
 from diagnose.model.script import End
 from diagnose.prediction.hypotheses import SOUND, Hypothesis, all_hypotheses
@@ -19,7 +21,7 @@ from diagnose.scripts.deciding import needs, owner_acts, part_for
 from diagnose.scripts.noticing import LEAST, SHARE, VOLTS, WORD, noticed_by
 from diagnose.scripts.playing import play, play_afresh
 from diagnose.simulation.vehicle import SimulatedVehicle
-from tests.scripts.orders import EYES, LAMP, METER, made, ordered, sources
+from tests.scripts.orders import COMPLAINT, EYES, LAMP, METER, made, ordered, sources
 
 #: share of vehicles without a fault, of answers mistaken, of answers that cannot be given
 NOTHING, WRONG, CANNOT = 0.2, 0.03, 0.1
@@ -47,6 +49,14 @@ def noticed(vehicle: SimulatedVehicle, twin: SimulatedVehicle) -> bool:
     return False
 
 
+def heard(vehicle: SimulatedVehicle, twin: SimulatedVehicle) -> float:
+    """Return how often the complaint of the script is heard of a vehicle for what shows, beside the most it can be."""
+    rule = vehicle.rules.complaints[COMPLAINT]
+    ratios = symptom_ratios(rule, vehicle.installation, Beside([twin, vehicle]))
+    most = np.prod([max(s.ratio, s.otherwise) for s in rule.shows])
+    return 1.0 if ratios is None else float(ratios[1, 0] / most)
+
+
 def vehicle_of(number: int, told: Sources, pool: list[Hypothesis], weights: np.ndarray) -> SimulatedVehicle:
     """Return the vehicle of a number: sound, or with a fault that brings a call."""
     chance = np.random.Generator(np.random.PCG64([number, 5]))
@@ -64,7 +74,7 @@ def vehicle_of(number: int, told: Sources, pool: list[Hypothesis], weights: np.n
             drawn = drawn._replace(fault=drawn.fault._replace(size=size))
         vehicle = SimulatedVehicle(told.installation, told.rules, told.tables, drawn, seed, wrong=WRONG)
         try:
-            if noticed(vehicle, twin):
+            if noticed(vehicle, twin) and chance.random() < heard(vehicle, twin):
                 return vehicle
         except RuntimeError:  # a vehicle for which the circuit has no solution is no vehicle
             continue

@@ -144,12 +144,13 @@ def test_danger_is_asked_for_first(tools: tuple[str, ...]) -> None:
                 assert end.end == "danger"
 
 
-def test_two_answers_that_could_not_be_had_end_it() -> None:
+def test_two_readings_that_could_not_be_had_end_it() -> None:
+    """Who cannot see or smell a sign of danger may still read a lamp: that does not count."""
     script = made("crew_cab_tray", EYES, 8)
     at, skipped = script.steps[script.root], 0
     while isinstance(at, Question):
+        skipped += not at.danger
         at = script.steps[next(a.go for a in at.answers if a.read == "skipped")]
-        skipped += 1
     assert skipped == 2
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from diagnose.inference.complaints import complaint_ratio, match_complaint
-from diagnose.inference.posterior import prior_of
+from diagnose.inference.prior import prior_of
 from diagnose.model.reading import Read, Take
 from diagnose.model.script import UNKNOWN, Question, Script
 from diagnose.prediction.hypotheses import all_hypotheses

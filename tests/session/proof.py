@@ -60,7 +60,7 @@ def drawn(layout: str, faults: int = 1) -> Iterator[Case]:
             more = [others[int(chance.integers(len(others)))] for _ in range(faults - 1)]
             case = Case(number, layout, int(chance.integers(2**31)), (own, *more), None)
             if garage._counts(case):
-                yield case._replace(complaint=garage._complaint(case.faults, chance))
+                yield case._replace(complaint=garage.complaint(case, chance))
                 break
 
 

@@ -49,7 +49,7 @@ def test_another_look_goes_on_until_the_tests_are_spent_and_has_as_many_as_the_f
 
 
 @pytest.mark.parametrize(
-    ("state", "earlier", "looking"), [("ended", 7, False), ("stopped", 3, False), ("done", 7, True)]
+    ("state", "earlier", "looking"), [("ended", 7, True), ("stopped", 3, False), ("done", 7, True)]
 )
 def test_what_goes_on_after_an_end_is_counted_anew(state: str, earlier: int, looking: bool) -> None:
     facts = Facts(state=state, readings=(REPAIR,), asked=7, earlier=3)

@@ -115,3 +115,15 @@ def test_what_is_seen_can_be_seen_at_such_a_part() -> None:
     battery = vehicle().words(Take("look", ("house_battery",), "at_rest"))
     assert battery is not None
     assert "blown" not in battery
+
+
+def test_what_was_mended_is_new_and_its_neighbours_are_as_they_were() -> None:
+    looks = [Take("look", (place,), "at_rest") for place in ("tray_strap", "tray_strap@tray", "input_fuse", "charger")]
+    for seed in range(20):
+        rules, tables = rule_base()
+        strap = Hypothesis(STRAP, rules.faults[STRAP.fault], 1.0)
+        before = SimulatedVehicle(load_layout(LAYOUT), rules, tables, strap, seed, wrong=0.5)
+        after = before.mended(STRAP)
+        assert after.truly(looks[0]).word == "good"
+        assert [after.answer(look) for look in looks[1:]] == [before.answer(look) for look in looks[1:]]
+        after.answer(looks[0])
