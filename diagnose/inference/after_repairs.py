@@ -32,6 +32,8 @@ SECOND_AFTER, INSISTED, NOT_CURED = 0.4, 0.95, 0.05
 #: log of the chance of a course, behind the likeliest before a repair, from which on it is not followed, and the most
 #: that are
 RULED_OUT, FOLLOWED = 9.0, 3
+#: log of the chance of a course, behind another, from which on it is known roughly only
+FAR_BEHIND = 8.0
 #: what may have been wrong at a mended place: so many faults at most, each with that share of the belief in the place
 SAME_PLACE, LIKELY = 3, 0.05
 #: what was left of the courses is kept for so many sets of readings
@@ -154,15 +156,21 @@ class AfterRepairs:
         sizes = self._two.mended_sizes(prior, readings, course, self._strata, self._sights)
         there = [known(course[e:]) for e in range(len(course) + 1)]
         periods = [self._two.period(one, sizes) if one else self._now for one in there]
-        belief = weigh(now, readings, periods, self._strata, self._sights, best - held)
         left = now.copy()
         for _, number in vain:
             if number is not None:
                 left[self._numbers_at(self._place(number))] *= NOT_CURED
-        with np.errstate(divide="ignore"):
-            listed = held + np.log(left) + belief.fit.log_likelihood
-            unlisted = held + belief.log_evidence + np.log(belief.unlisted)
-        return _Weighed(course, belief, listed, float(unlisted))
+
+        def weighed(belief: Belief) -> _Weighed:
+            with np.errstate(divide="ignore"):
+                listed = held + np.log(left) + belief.fit.log_likelihood
+                unlisted = held + belief.log_evidence + np.log(belief.unlisted)
+            return _Weighed(course, belief, listed, float(unlisted))
+
+        def far_behind(rough: Belief) -> bool:
+            return weighed(rough).chance < best - FAR_BEHIND
+
+        return weighed(weigh(now, readings, periods, self._strata, self._sights, far_behind))
 
 
 def _key(prior: Array, readings: Sequence[Reading]) -> tuple[object, ...]:

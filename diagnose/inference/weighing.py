@@ -5,8 +5,7 @@ The readings may have been taken before and after repairs; what was there at eac
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -25,9 +24,6 @@ from diagnose.prediction.sights import Sights
 
 __all__ = ["Period", "weigh"]
 
-#: how far the log of the chance of all readings may be behind before it is known roughly only
-FAR_BEHIND = 12.0
-
 
 class Period(NamedTuple):
     """The time between two repairs: predictions on all vehicles, on a few of them, and of joints that are slightly
@@ -42,19 +38,19 @@ class Period(NamedTuple):
 
 def weigh(
     prior: Array, readings: Sequence[Reading], periods: Sequence[Period], strata: NDArray[np.intp], sights: Sights,
-    beside: float = -math.inf,
+    enough: Callable[[Belief], bool] = lambda rough: False,
 ) -> Belief:  # fmt: skip
     """Return the belief after the readings.
 
     Parameters: `prior` (hypotheses,), summing to less than 1, the rest being an unlisted cause; `periods`, one for the
-    time before the first repair and one after each; `strata` (hypotheses, vehicles); `beside`, the log of the chance of
-    the readings if something else is so: where that is far more, a rough belief is enough.
+    time before the first repair and one after each; `strata` (hypotheses, vehicles); `enough`, whether a belief on a
+    few vehicles will do.
     """
     if not readings:
         return believe(prior, gather((), [Source(periods[0].fine)], sights), strata)
     own = strata[:, : periods[0].few.count]
     rough = roughly(prior, gather(readings, [Source(p.few, p.present) for p in periods], sights), own)
-    if rough.log_evidence < beside - FAR_BEHIND:
+    if enough(rough):
         return rough
     counting = still_counting(rough)
     grained = [Grained(p.fine, p.few, counting) for p in periods]
