@@ -11,6 +11,8 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from diagnose.basics.errors import BadInput, Problem
+
 __all__ = [
     "DataFolderError", "cases_folder", "data_folder", "find_data_folder", "rules_digest", "rules_folder",
 ]  # fmt: skip
@@ -21,8 +23,12 @@ _MARKED = {"rule_base": "charge-path-diagnose", "form": "1"}
 _LONGEST_MARKER = 4096  # a marker is two lines: a huge stranger is not read to its end
 
 
-class DataFolderError(LookupError):
-    """The rule base was not found; the message says where it was looked for and what would be right."""
+class DataFolderError(BadInput):
+    """The rule base was not found where it was looked for: bad input, since a variable or an installation is wrong."""
+
+    def __init__(self, where: str, what: str, right: str) -> None:
+        """Tell where it was looked for, what is wrong there and what would be right."""
+        super().__init__([Problem(where, None, None, what, right)])
 
 
 def data_folder() -> Path:
@@ -55,7 +61,7 @@ def cases_folder() -> Path:
     """
     folder = data_folder() / "cases"
     if not folder.is_dir():
-        raise DataFolderError(f"{folder}: no folder of cases here, it belongs beside `rules`")
+        raise DataFolderError(str(folder), "no folder of cases here", "it belongs beside `rules`")
     return folder
 
 
@@ -76,15 +82,14 @@ def find_data_folder(environment: Mapping[str, str], package: Path) -> Path:
         if fault is None:
             return place
     looked = "; ".join(fault for fault in faults if fault is not None)
-    raise DataFolderError(
-        f"rule base not found ({looked}), install the program again or set {_VARIABLE} to the folder that holds `rules`"
-    )
+    right = f"install the program again or set {_VARIABLE} to the folder that holds `rules`"
+    raise DataFolderError("the rule base", f"not found ({looked})", right)
 
 
 def _named_folder(folder: Path) -> Path:
     fault = _fault(folder)
     if fault is not None:
-        raise DataFolderError(f"{_VARIABLE}: {fault}, it must name the folder that holds `rules` and `cases`")
+        raise DataFolderError(_VARIABLE, fault, "it must name the folder that holds `rules` and `cases`")
     return folder.resolve()
 
 

@@ -198,3 +198,10 @@ def test_the_version_is_that_of_the_package() -> None:
     assert (done.returncode, done.stdout) == (0, f"diagnose {__version__}\n")
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     assert project["project"]["version"] == __version__
+
+
+@pytest.mark.parametrize("words", [["lint"], ["cases", "check"], ["rank", "tests/no.yaml"]])
+def test_a_variable_that_names_no_rule_base_is_the_mistake_of_who_set_it(words: list[str], tmp_path: Path) -> None:
+    ended = run(*words, DIAGNOSE_DATA=str(tmp_path / "nothing"))
+    assert (ended.returncode, ended.stdout) == (2, "")
+    assert re.fullmatch(r"DIAGNOSE_DATA: no .*MARKER\.yaml, it must name the folder .*\n", ended.stderr)
