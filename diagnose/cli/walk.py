@@ -123,6 +123,8 @@ def _resume(asker: Asker, job: str, jobs: str | None, rules_from: str | None) ->
             asker.say("The rule base has changed since; what was told is weighed anew.")
         if session.facts.state in ENDS:
             _keeper(record)(Event("reopen"), session) if session.feed(Event("reopen")) else None
+        if session.facts.looking:
+            asker.say("The walk had come to its end; whoever takes it up again is believed that something is still wrong.")
         return _walk(asker, session, record, [])
 
 

@@ -60,6 +60,7 @@ def test_answers_from_a_file_are_kept_and_the_job_goes_on(run: Run, tmp_path: Pa
     again = run("walk", "--resume", job.stem, *answers(tmp_path, "volts house_p house_n 13.1 sun", "stop"))
     assert again.returncode == 0, again.stderr
     assert "5 answers so far" in again.stdout
+    assert "still wrong" not in again.stdout, "it was put away before its end"
     assert "PUT AWAY" in again.stdout
     listed = run("jobs", "put", "away")
     assert job.stem in listed.stdout
@@ -79,6 +80,7 @@ def test_a_proved_repair_is_looked_at_again_and_a_look_that_was_put_away_goes_on
     for done in (first, again):
         assert done.returncode == 0, done.stderr
         assert "Before it goes on, once more, as it is now:" in done.stdout
+        assert "believed that something is still wrong" in done.stdout
         assert "REPAIRED AND PROVED" not in done.stdout
     question = next(line for line in first.stdout.splitlines() if line.startswith("Question "))
     assert question in again.stdout, "the test that was asked for is asked for once more"
