@@ -80,7 +80,7 @@ def test_a_proved_repair_is_looked_at_again_and_a_look_that_was_put_away_goes_on
     for done in (first, again):
         assert done.returncode == 0, done.stderr
         assert "Before it goes on, once more, as it is now:" in done.stdout
-        assert "believed that something is still wrong" in done.stdout
+        assert "is taken to be still wrong" in done.stdout
         assert "REPAIRED AND PROVED" not in done.stdout
     question = next(line for line in first.stdout.splitlines() if line.startswith("Question "))
     assert question in again.stdout, "the test that was asked for is asked for once more"
