@@ -1,13 +1,13 @@
-"""Which points a part joins: its two ends, its two poles, and all the points that it names."""
+"""Which points a part joins: its two ends, its two poles, the sides of a charger, and all the points that it names."""
 
 from __future__ import annotations
 
 from functools import cache
 from typing import Any
 
-from diagnose.model.parts import Part
+from diagnose.model.parts import Charger, Part
 
-__all__ = ["ends_of", "points_of", "poles_of"]
+__all__ = ["ends_of", "points_of", "poles_of", "sides_of"]
 
 POINT_KEYS = ("pos", "neg", "input", "output", "negative", "ignition", "solar", "profile_lead")
 
@@ -21,6 +21,14 @@ def poles_of(part: Part) -> tuple[str, ...]:
     """Return the positive and the negative point of a two-pole part, or nothing for another part."""
     pos: Any = getattr(part, "pos") if "pos" in type(part).model_fields else None  # noqa: B009
     return (pos, part.neg) if pos else ()  # type: ignore[union-attr]
+
+
+def sides_of(part: Part) -> dict[str, tuple[str, str]]:
+    """Return the positive and the negative point of each side of a charger by its name; nothing for another part."""
+    if not isinstance(part, Charger):
+        return {}
+    sides = {"input": part.input, "output": part.output, "solar": part.solar}
+    return {name: (point, part.negative) for name, point in sides.items() if point is not None}
 
 
 def points_of(part: Part) -> tuple[str, ...]:

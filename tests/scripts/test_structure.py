@@ -166,18 +166,27 @@ def test_an_owner_is_asked_for_nothing_forbidden(tools: tuple[str, ...]) -> None
         assert take.swap is None
         assert not any("@" in place for place in take.where), name
         if take.quantity == "volts":
-            assert layout[take.where] in ("battery", "load"), name
+            assert layout[take.where] in ("battery", "load", "charger"), name
 
 
 def sources_parts() -> Mapping[tuple[str, ...], str]:
-    """Return the kind of each two-pole part by its poles."""
+    """Return the kind of each two-pole part by its poles, and the charger by its sides."""
     parts = sources("crew_cab_tray").installation.parts.values()
-    return {(p.pos, p.neg): p.kind for p in parts if hasattr(p, "pos")}  # type: ignore[union-attr]
+    sides = {("charger_in", "charger_neg"): "charger", ("charger_out", "charger_neg"): "charger"}
+    return {(p.pos, p.neg): p.kind for p in parts if hasattr(p, "pos")} | sides  # type: ignore[union-attr]
 
 
 def test_what_is_not_allowed_is_not_asked() -> None:
     for step in questions(made("crew_cab_tray", EYES, 4, ())).values():
         assert not step.take.when.startswith("engine")
+    for step in questions(made("crew_cab_tray", METER, 6, ("engine",))).values():
+        assert "charger_neg" not in step.take.where, "a charger's screws lie behind a cover"
+
+
+def test_a_side_of_the_charger_has_a_name_that_says_where_it_leads() -> None:
+    said = {step.take.where[0]: step.say for step in questions(made("crew_cab_tray", METER, 8)).values()}
+    assert "engine side" in said["charger_in"]
+    assert "battery side" in said["charger_out"]
 
 
 @pytest.mark.parametrize(
