@@ -25,8 +25,9 @@ from diagnose.session.cautions import for_complaint
 
 __all__ = ["Order", "Sources", "compile_script", "decided", "limits_of", "table_of"]
 
-#: cards on one level at most: more make a longer page and hardly a better script
-WIDTH = 48
+#: cards on one level at most, for an installer, whose cards are longer, and for an owner: more make a longer page and
+#: hardly a better script
+WIDTH, OWNERS_WIDTH = 32, 44
 
 
 def compile_script(sources: Sources, order: Order) -> Script:
@@ -70,8 +71,8 @@ def limits_of(tables: Tables, order: Order) -> Limits:
     n = {k: tables.number("scripts", k) for k in (
         "unusable", "questions_without_gain", "minutes_without_gain", "gain", "cannot")}  # fmt: skip
     return Limits(
-        order.depth, WIDTH, int(n["unusable"]), int(n["questions_without_gain"]), n["minutes_without_gain"], n["gain"],
-        n["cannot"],
+        order.depth, OWNERS_WIDTH if order.owner else WIDTH, int(n["unusable"]), int(n["questions_without_gain"]),
+        n["minutes_without_gain"], n["gain"], n["cannot"],
     )  # fmt: skip
 
 
