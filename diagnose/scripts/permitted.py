@@ -63,11 +63,11 @@ def permitted_takes(
 
 
 def _lamps(installation: Installation, caller: Caller) -> Iterator[Take]:
-    """Yield the tests with a test lamp: across whatever an owner may put a probe on."""
+    """Yield the tests with a test lamp: across the poles of whatever an owner may put a probe on."""
     for part in installation.parts.values():
-        for pair in _pairs(part) if part.kind in caller.probes_at else ():
+        if part.kind in caller.probes_at and poles_of(part):
             for state in caller.lamp_states:
-                yield Take("volts", pair, state, "test_lamp")
+                yield Take("volts", poles_of(part), state, "test_lamp")
 
 
 def _pairs(part: Part) -> tuple[tuple[str, ...], ...]:
