@@ -144,7 +144,7 @@ def test_an_examination_keeps_its_answer_and_shows_tampering(
 
 PLAYED = {
     "sun-fuse-01": Path(SUN).read_text(encoding="utf-8").splitlines()[1:],
-    "sun-switch-02": ["state sun_only", "volts panel_switch_in charger_solar", "diag high_res panel_switch 80",
+    "sun-switch-03": ["state sun_only", "volts panel_switch_in charger_solar", "diag high_res panel_switch 80",
                       "repair high_res panel_switch", "volts panel_switch_in charger_solar", "help", "done"],
     "sun-sound-01": ["volts house_pos house_neg sun_only", "diagnosis none 60 %", "stop"],
 }  # fmt: skip

@@ -27,7 +27,7 @@ SHARE, BESIDE = 0.015, 0.003
 METER = 1e7
 SAMPLE = {
     "tray-earth-01": "loaded", "pair-earth-02": "loaded", "van-plug-02": "engine_running",
-    "camper-plug-01": "loaded", "sun-switch-02": "sun_only", "boat-switch-02": "loaded",
+    "camper-plug-01": "loaded", "sun-switch-03": "sun_only", "boat-switch-02": "loaded",
 }  # fmt: skip
 
 
