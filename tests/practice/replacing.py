@@ -13,7 +13,7 @@ from pathlib import Path
 from diagnose.store.practice_cases import case_paths
 from diagnose.store.practice_figures import load_figures, write_figures
 from diagnose.store.practice_seal import sealed, unsealed
-from tests.practice.figures import loaded
+from tests.practice.figures import figures_of, loaded
 
 
 def next_id(name: str, taken: set[str]) -> str:
@@ -56,7 +56,8 @@ def main() -> None:
             continue
         new = replace(path, figures.level, taken)
         taken.add(new.stem)
-        known[new.stem] = known.pop(path.stem).model_copy(update={"digest": loaded(new).digest})
+        known.pop(path.stem)
+        known[new.stem] = figures_of(loaded(new))  # the vehicles that fit its story are drawn by its id
         print(path.stem, "->", new.stem, flush=True)
     there = {path.stem for path in case_paths()}
     write_figures({name: one for name, one in known.items() if name in there})
