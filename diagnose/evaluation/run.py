@@ -6,7 +6,6 @@ processes there are, so that the result does not either. No clock is looked at.
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
@@ -167,13 +166,13 @@ def _said(reading: Reading) -> str:
     return f"{take.quantity} {' '.join(take.where)} {take.when}: {read.text}"
 
 
-def without(engine: Engine, case: Case, installation: Installation) -> Answering:
+def without(engine: Engine, case: Case, installation: Installation) -> Engine:
     """Return an engine that does not know the causes of a case, nor those at the terminations that adjoin them."""
     points = {p for fault in case.faults for p in _points(fault, installation)}
     parts = {fault.part for fault in case.faults}
-    other = copy.copy(engine)
-    other.hypotheses = tuple(h._replace(weight=NO_WEIGHT) if _near(h, points, parts) else h for h in engine.hypotheses)
-    return other
+    return engine.reweighed(
+        tuple(h._replace(weight=NO_WEIGHT) if _near(h, points, parts) else h for h in engine.hypotheses)
+    )
 
 
 def _points(fault: FaultAt, installation: Installation) -> Sequence[str]:

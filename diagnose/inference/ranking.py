@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -31,7 +32,7 @@ from diagnose.model.installation import Installation
 from diagnose.model.ranking import Entry, NextTest, Ranking, WhyNot
 from diagnose.model.reading import Reading, Take, since_repair
 from diagnose.model.rules import RuleBase
-from diagnose.prediction.hypotheses import all_hypotheses, spread_over_kinds
+from diagnose.prediction.hypotheses import Hypothesis, all_hypotheses, spread_over_kinds
 from diagnose.prediction.keeping import pack, unpack
 from diagnose.prediction.predictor import Predictor
 from diagnose.prediction.shifted import Shifted
@@ -101,6 +102,13 @@ class Engine:
         self._two = TwoFaults(installation, tables, streams, self._table, self._now)
         self._repaired = AfterRepairs(self._two, self._now, self._strata, self.sights)
 
+    def reweighed(self, hypotheses: tuple[Hypothesis, ...]) -> Engine:
+        """Return the same engine for the same hypotheses with other weights; what was worked out is shared."""
+        other = copy.copy(self)
+        other.hypotheses, other._two = hypotheses, self._two.reweighed(hypotheses)
+        other._repaired = AfterRepairs(other._two, self._now, self._strata, self.sights)
+        return other
+
     def _base(self, number: int) -> PredictionTable:
         """Return predictions of one hypothesis on many vehicles."""
         one = Predictor(self.installation, self.tables, [self.hypotheses[number]], self._many)
@@ -162,19 +170,12 @@ class Engine:
         standing = Standing(belief, entries, self.hypotheses, self._bench.places, held, looking, bits, seen)
         stop = stop_of(standing, question.readings, danger)
         sound = why_sound(belief, self.predictor, said.readings, said.complaint, self.rules.operating_states)
+        used = sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped")
         return Ranking(
-            sum(1 for r in question.readings if r.read is not None and r.read.kind != "skipped"),
-            entries,
-            float(belief.posterior[0]),
-            sound,
-            belief.unlisted,
-            doubts_of(self._bench, belief, question.readings),
-            tests,
-            stop,
-            danger,
-            explained(sound, self.rules.operating_states),
-            in_vain(belief, question.readings, self.hypotheses),
-        )
+            used, entries, float(belief.posterior[0]), sound, belief.unlisted,
+            doubts_of(self._bench, belief, question.readings), tests, stop, danger,
+            explained(sound, self.rules.operating_states), in_vain(belief, question.readings, self.hypotheses),
+        )  # fmt: skip
 
     def _second(self, belief: Belief, question: Question) -> _Second:
         """Weigh a second fault beside what leads, where something does, or explains the readings badly."""

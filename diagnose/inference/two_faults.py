@@ -6,6 +6,7 @@ and every other fault is weighed on top of it, on vehicles whose first fault is 
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import NamedTuple
@@ -72,6 +73,12 @@ class TwoFaults:
         self._weights = np.array([h.weight for h in few.hypotheses])
         self._periods: dict[tuple[object, ...], Period] = {}
         self._found_sizes: dict[tuple[object, ...], Array] = {}
+
+    def reweighed(self, hypotheses: Sequence[Hypothesis]) -> TwoFaults:
+        """Return the same for the same hypotheses with other weights; what was worked out is shared."""
+        other = copy.copy(self)
+        other._weights = np.array([h.weight for h in hypotheses])
+        return other
 
     def period(self, present: Sequence[int], sizes: Mapping[int, Array], vehicles: int | None = None) -> Period:
         """Return predictions with some faults there, of some sizes by vehicle, on the first of the vehicles or all."""

@@ -60,3 +60,18 @@ def test_a_cause_that_is_taken_out_has_no_chance_left() -> None:
     assert left
     assert all(f.part != fault.part for f in left)
     assert [e.fault for e in engine.rank(asked).faults if e.probability > 1e-9] == known
+
+
+def test_a_cause_that_is_taken_out_is_no_second_fault_either() -> None:
+    rules, tables = rule_base()
+    engine = Engine(small_installation(), rules, tables, 1)
+    case = Garage("small", small_installation(), rules, tables, 5, story()).case(0)
+    gone = {n for n, h in enumerate(engine.hypotheses) if h.fault is not None and h.fault.part == case.faults[0].part}
+    first = next(n for n, h in enumerate(engine.hypotheses) if n and h.weight > 0.0 and n not in gone)
+    told, other = engine, without(engine, case, small_installation())
+    beside = [
+        one._two.prior(one.believe(Question((), None, TOOLS)).prior, [first], 0.5)[list(gone)].sum()
+        for one in (told, other)
+    ]
+    assert beside[0] > 1e-3
+    assert beside[1] < 1e-30
