@@ -65,9 +65,8 @@ class Adviser:
 
     def ranking(self, facts: Facts, tools: tuple[str, ...] | None = None) -> Ranking:
         """Return the ranking for what has been told; `tools`, others than those at hand."""
-        complaint = facts.complaint or None
-        tools = tools if tools is not None else facts.tools or ("eyes",)
-        question = Question(facts.readings, complaint, tools, insisted=facts.looking)
+        question = _question(facts)
+        question = question if tools is None else question._replace(tools=tools)
         if question not in self._known:
             self._known[question] = self.engine.rank(question)
         return self._known[question]
@@ -79,7 +78,7 @@ class Adviser:
 
     def why_not(self, facts: Facts, label: str) -> WhyNot | None:
         """Return what speaks against a suspect, or None where there is none of that name."""
-        return self.engine.why_not(Question(facts.readings, facts.complaint or None, facts.tools or ("eyes",)), label)
+        return self.engine.why_not(_question(facts), label)
 
     def complaint(self, text: str | None) -> ComplaintRule | None:
         """Return the complaint that an id or free words mean."""
@@ -114,3 +113,8 @@ class Adviser:
     def as_expected(self, expected: Expected, read: Read) -> bool:
         """Return whether a reading after a repair is as it should be."""
         return as_expected(expected, read)
+
+
+def _question(facts: Facts) -> Question:
+    """Return what the engine is asked after what has been told."""
+    return Question(facts.readings, facts.complaint or None, facts.tools or ("eyes",), insisted=facts.looking)

@@ -1,4 +1,4 @@
-"""What is taken for likely while a reading is being taken is what a sound vehicle reads."""
+"""What is taken for likely is what a sound vehicle reads; a suspect is explained by what the ranking goes by."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from diagnose.prediction.expected import expected_readings
 from diagnose.prediction.hypotheses import SOUND
 from diagnose.prediction.predictor import Predicted
 from diagnose.session.advice import Adviser
+from diagnose.session.facts import Facts
 from diagnose.store.installations import load_layout
 from tests.session.drivers import adviser, rule_base
 
@@ -50,3 +51,13 @@ def test_the_likely_number_is_the_median_of_sound_vehicles() -> None:
     here = Adviser(load_layout(LAYOUT), *rule_base())
     here._engine = SimpleNamespace(predictor=predictor)  # type: ignore[assignment]
     assert here.likely(Take("volts", ("a", "b"), "at_rest")).value == 5.0
+
+
+def test_what_speaks_against_a_suspect_is_weighed_as_the_ranking_is() -> None:
+    told = adviser("solar_only_van")
+    facts = Facts(tools=("multimeter",), looking=True)
+    leader = next(e for e in told.ranking(facts).faults if not e.together)
+    against = told.why_not(facts, f"{leader.fault.fault} {leader.fault.part} {leader.fault.at or ''}")
+    assert against is not None
+    assert against.probability == pytest.approx(leader.probability)
+    assert told.ranking(facts._replace(looking=False)).no_fault > 3.0 * told.ranking(facts).no_fault
