@@ -124,7 +124,7 @@ def _resume(asker: Asker, job: str, jobs: str | None, rules_from: str | None) ->
         if session.facts.state in ENDS:
             _keeper(record)(Event("reopen"), session) if session.feed(Event("reopen")) else None
         if session.facts.looking:
-            asker.say("It had come to its end: taken up again, something\nis taken to be still wrong.")
+            asker.say("It had ended. Since it is taken up again, something\nis taken to be still wrong.")
         return _walk(asker, session, record, [])
 
 

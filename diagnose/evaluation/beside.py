@@ -5,7 +5,7 @@ Nothing is solved here that the vehicles do not solve themselves.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -32,10 +32,11 @@ class Beside:
         return [self._one([vehicle.shown(take) for vehicle in self._vehicles]) for take in takes]
 
     def _one(self, shown: Sequence[Shown]) -> Predicted:
-        def column(what: Callable[[Shown], float]) -> Array:
-            return np.array([[what(one)] for one in shown], dtype=float)
-
-        high, low, noise = column(lambda s: s.high), column(lambda s: s.low), column(lambda s: s.noise)
+        high, low, noise = (_column(values) for values in zip(*((s.high, s.low, s.noise) for s in shown), strict=True))
         names = shown[0].words
-        words = None if names is None else {w: column(lambda s, w=w: (s.words or {})[w]) for w in names}  # type: ignore[misc]
-        return Predicted(high, low, column(lambda s: float(s.hunts)), np.zeros_like(high), noise, words)
+        words = None if names is None else {word: _column([(s.words or {})[word] for s in shown]) for word in names}
+        return Predicted(high, low, _column([float(s.hunts) for s in shown]), np.zeros_like(high), noise, words)
+
+
+def _column(values: Sequence[float]) -> Array:
+    return np.array(values, dtype=float)[:, None]

@@ -11,7 +11,7 @@ from diagnose.circuit.graph import lug
 from diagnose.circuit.topology import start_batteries, way
 from diagnose.evaluation.meter import Meter, OutOfTimeError
 from diagnose.evaluation.ways import fault_on, halved, last_live, nearest_battery
-from diagnose.inference.candidates import states_of
+from diagnose.inference.candidates import lamps_of, states_of
 from diagnose.model.fault import FaultAt
 from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger
@@ -112,8 +112,8 @@ class _Walk:
         return fault_on(edge, lost if kind == "volts" or lost >= OVER else 0.0)
 
     def _lamp(self, where: tuple[str, ...]) -> tuple[str, ...]:
-        chargers = [p for p in self.installation.parts.values() if isinstance(p, Charger)]
-        return ("charging",) if len(chargers) == 1 else (f"{where[0]}.charging",)
+        lamps = lamps_of(self.installation)
+        return (next(iter(lamps.values())) if len(lamps) == 1 else lamps[where[0]],)
 
     def _between(self, a: str, b: str, when: str, kind: str = "volts") -> Read:
         """Read volts or ohms between two points; nothing lies between a point and itself."""

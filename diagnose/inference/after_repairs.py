@@ -56,7 +56,7 @@ class _Weighed(NamedTuple):
         return float(np.logaddexp.reduce([*self.listed, self.unlisted]))
 
 
-class _Before(NamedTuple):
+class _Carried(NamedTuple):
     """What is carried on from before a repair: the courses that are still possible, likeliest first, and the chance of
     each hypothesis (h,) whichever was taken.
     """
@@ -73,7 +73,7 @@ class AfterRepairs:
         vehicles).
         """
         self._two, self._now, self._strata, self._sights = two, now, strata, sights
-        self._left: dict[tuple[object, ...], _Before] = {}
+        self._left: dict[tuple[object, ...], _Carried] = {}
 
     def believe(self, prior: Array, readings: Sequence[Reading], second: float = SECOND_AFTER) -> Belief:
         """Return the belief in what is wrong now, with what the repairs mended on the likeliest course.
@@ -84,11 +84,11 @@ class AfterRepairs:
         mended = self._mended(readings)
         if not known(mended):
             plain = weigh(prior, readings, [self._now] * (len(mended) + 1), self._strata, self._sights)
-            kept(self._left, _key(prior, readings), KEPT, lambda: _Before((mended,), plain.posterior))
+            kept(self._left, _key(prior, readings), KEPT, lambda: _Carried((mended,), plain.posterior))
             return plain._replace(mended=mended)
         found = self._weighed(prior, readings, second)
         # A further repair goes on from here: what was read before it is not weighed again.
-        kept(self._left, _key(prior, readings), KEPT, lambda: _before(found))
+        kept(self._left, _key(prior, readings), KEPT, lambda: _carried(found))
         listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
         posterior, unlisted = shares(listed, float(np.logaddexp.reduce([one.unlisted for one in found])))
         # A course that is far behind another is known roughly only, on few vehicles; the likeliest never is.
@@ -113,20 +113,20 @@ class AfterRepairs:
         if not known(mended):
             return [mended]
         before = readings[: since_repair(readings) - 1]
-        left = kept(self._left, _key(prior, before), KEPT, lambda: self._before(prior, before))
+        left = kept(self._left, _key(prior, before), KEPT, lambda: self._carried_from(prior, before))
         # What was mended twice was mended the second time: the first was in vain, or it broke again.
         needed: list[Mended] = [
             (*course, number) for course in left.courses for number in self._at_place(mended[-1], left.chances)
-            if not {self._place(number)} & {self._place(n) for n in known(course)}
+            if self._place(number) not in {self._place(n) for n in known(course)}
         ]  # fmt: skip
         return list(dict.fromkeys([*needed, *((*course, None) for course in left.courses)]))
 
-    def _before(self, prior: Array, readings: Sequence[Reading]) -> _Before:
-        """Return what the readings before a repair leave."""
+    def _carried_from(self, prior: Array, readings: Sequence[Reading]) -> _Carried:
+        """Return what is carried on from the readings before a repair."""
         mended = self._mended(readings)
         if known(mended):
-            return _before(self._weighed(prior, readings))
-        return _Before((mended,), self.believe(prior, readings).posterior)
+            return _carried(self._weighed(prior, readings))
+        return _Carried((mended,), self.believe(prior, readings).posterior)
 
     def _at_place(self, number: int | None, chances: Array) -> list[int]:
         """Return what a repair may have mended: what it was for, and what else is likely to have been wrong there."""
@@ -178,12 +178,12 @@ def _key(prior: Array, readings: Sequence[Reading]) -> tuple[object, ...]:
     return prior.tobytes(), tuple(readings)
 
 
-def _before(found: Sequence[_Weighed]) -> _Before:
+def _carried(found: Sequence[_Weighed]) -> _Carried:
     """Return what is carried on from courses that were weighed."""
     best = sorted(found, key=lambda one: -one.chance)[:FOLLOWED]
     courses = tuple(one.course for one in best if one.chance >= best[0].chance - RULED_OUT)
     listed = np.logaddexp.reduce([one.listed for one in found], axis=0)
-    return _Before(courses, np.exp(listed - listed.max()))
+    return _Carried(courses, np.exp(listed - listed.max()))
 
 
 def mended_numbers(readings: Sequence[Reading], hypotheses: Sequence[Hypothesis]) -> Mended:

@@ -11,9 +11,9 @@ from diagnose.model.installation import Installation
 from diagnose.model.parts import Battery, Cable, Charger, Fuse
 from diagnose.model.reading import Reading, Take
 from diagnose.model.rules import RuleBase
-from diagnose.model.terminals import ends_of, poles_of
+from diagnose.model.terminals import ends_of, pairs_of, poles_of
 
-__all__ = ["ALL_TOOLS", "candidates", "minutes_after", "minutes_of", "states_of"]
+__all__ = ["ALL_TOOLS", "candidates", "lamps_of", "minutes_after", "minutes_of", "states_of"]
 
 ALL_TOOLS = ("multimeter", "clamp", "eyes", "hands", "thermometer", "test_lamp", "load_tester", "hydrometer")
 JOINTS = ("switch", "contact", "bond", "shunt", "relay", "diode")
@@ -34,6 +34,12 @@ def states_of(installation: Installation) -> tuple[str, ...]:
     return tuple(states)
 
 
+def lamps_of(installation: Installation) -> dict[str, str]:
+    """Return the name that the charging lamp of each charger has in a reading, by charger."""
+    chargers = [n for n, p in installation.parts.items() if isinstance(p, Charger)]
+    return {n: "charging" if len(chargers) == 1 else f"{n}.charging" for n in chargers}
+
+
 def _drops(installation: Installation) -> Iterator[tuple[str, str]]:
     """Yield the two ends of every joint, cable, fuse and switch."""
     for name, part in installation.parts.items():
@@ -50,12 +56,9 @@ def _drops(installation: Installation) -> Iterator[tuple[str, str]]:
 def _at_devices(installation: Installation) -> Iterator[tuple[str, str]]:
     """Yield the two poles of every device, and a charger's ports with its negative."""
     for part in installation.parts.values():
-        if isinstance(part, Charger):
-            for port in (part.input, part.output, part.solar, part.ignition):
-                if port:
-                    yield port, part.negative
-        elif poles := poles_of(part):
-            yield poles[0], poles[1]
+        yield from pairs_of(part).values()
+        if isinstance(part, Charger) and part.ignition:
+            yield part.ignition, part.negative
 
 
 def _runs(installation: Installation) -> Iterator[tuple[str, str]]:
@@ -100,9 +103,7 @@ def candidates(installation: Installation, tools: Sequence[str]) -> tuple[Take, 
         warm = [n for n, p in parts.items() if p.kind in ("fuse", "contact", "charger")]
         found |= {Take("celsius", (name,), "engine_running"): None for name in warm if "engine_running" in live}
     if "eyes" in tools:
-        chargers = [n for n, p in parts.items() if isinstance(p, Charger)]
-        names = ["charging"] if len(chargers) == 1 else [f"{n}.charging" for n in chargers]
-        found |= {Take("lamp", (name,), state): None for name in names for state in live}
+        found |= {Take("lamp", (name,), state): None for name in lamps_of(installation).values() for state in live}
         found |= {Take("look", (name,), "at_rest"): None for name in (*parts, *_ends(installation))}
         loads = [n for n, p in parts.items() if p.kind == "load"]
         found |= {Take("works", (name,), state): None for name in loads for state in live if "loaded" in state}

@@ -19,9 +19,7 @@ from diagnose.inference.poor_joints import Slopes
 from diagnose.inference.unlisted import log_likelihood_unlisted
 from diagnose.prediction.predictor import Predictor
 
-__all__ = [
-    "Belief", "believe", "shares", "strata_of", "vehicle_weights", "without_words",
-]  # fmt: skip
+__all__ = ["Belief", "believe", "shares", "strata_of", "vehicle_weights", "without_words"]
 
 #: least chance of all that is listed
 LISTED = 1e-12

@@ -11,7 +11,7 @@ import numpy as np
 from diagnose.circuit.elimination import Array
 from diagnose.inference.after_repairs import INSISTED, AfterRepairs, in_vain
 from diagnose.inference.candidates import ALL_TOOLS, candidates
-from diagnose.inference.complaints import complaint_ratio, match_complaint
+from diagnose.inference.complaints import match_complaint
 from diagnose.inference.danger import dangers
 from diagnose.inference.direct import is_direct
 from diagnose.inference.entries import Bench, Said, doubts_of, entries_of, joined_entry, pair_entry, reasons_of
@@ -24,7 +24,7 @@ from diagnose.inference.posterior import Belief, strata_of
 from diagnose.inference.prior import insisted, prior_of
 from diagnose.inference.reasons import weights_of
 from diagnose.inference.stopping import NEARLY, UPSETTING, Standing, stop_of
-from diagnose.inference.symptoms import symptom_ratios
+from diagnose.inference.symptoms import Heard
 from diagnose.inference.two_faults import SECOND_BEFORE, Pairs, TwoFaults
 from diagnose.inference.weighing import Period
 from diagnose.model.figures import Tables
@@ -94,6 +94,7 @@ class Engine:
         self._strata, coarse = strata_of(self.predictor, range(len(self.hypotheses)))
         chooser = Predictor(installation, tables, self.hypotheses, streams.first(CHOOSING))
         self._table = PredictionTable(chooser, candidates(installation, ALL_TOOLS), coarse)
+        self._heard = Heard(installation, self._table)
         self._many = streams.with_count(SOUND_VEHICLES)
         self._sound = self._base(0)
         self._beside: tuple[int, PredictionTable] = (0, self._sound)
@@ -143,9 +144,7 @@ class Engine:
     def believe(self, question: Question) -> Belief:
         """Return the belief in what is wrong now, after the readings and repairs of a question."""
         complaint = match_complaint(question.complaint, self.rules)
-        ratios = np.array([complaint_ratio(complaint, h, self.installation) for h in self.hypotheses])
-        shows = symptom_ratios(complaint, self.installation, self._table)
-        prior = prior_of(self.hypotheses, ratios if shows is None else ratios * shows.mean(axis=1))
+        prior = prior_of(self.hypotheses, self._heard.ratios(complaint))
         if question.insisted:
             return self._repaired.believe(insisted(prior), question.readings, INSISTED)
         return self._repaired.believe(prior, question.readings)

@@ -14,14 +14,15 @@ from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.circuit.topology import start_batteries
-from diagnose.inference.candidates import states_of
+from diagnose.inference.candidates import lamps_of, states_of
+from diagnose.inference.complaints import complaint_ratio
 from diagnose.model.installation import Installation
-from diagnose.model.parts import Battery, Charger, Load
+from diagnose.model.parts import Battery, Load
 from diagnose.model.reading import Take
 from diagnose.model.rules import ComplaintRule, Symptom
-from diagnose.prediction.predictor import Predicted
+from diagnose.prediction.predictor import Predicted, Predicting
 
-__all__ = ["shown", "symptom_ratios"]
+__all__ = ["Heard", "shown", "symptom_ratios"]
 
 #: least current [A] that is missed when it fails to come
 LEAST = 1.0
@@ -30,7 +31,7 @@ LIT = 0.5
 Flags = NDArray[np.bool_]
 
 
-class Beside(Protocol):
+class Showing(Protocol):
     """Whatever can say what tests would read, the first row with nothing wrong."""
 
     def predict(self, takes: Sequence[Take]) -> list[Predicted]: ...
@@ -43,7 +44,7 @@ class _Lost(NamedTuple):
     known: Flags
 
 
-def symptom_ratios(complaint: ComplaintRule | None, installation: Installation, predictor: Beside) -> Array | None:
+def symptom_ratios(complaint: ComplaintRule | None, installation: Installation, predictor: Showing) -> Array | None:
     """Return how much oftener a complaint is heard of each vehicle for what shows on it, shape (hypotheses, vehicles).
 
     Parameters: `complaint`, None where none was understood; `predictor`, whose first row has nothing wrong.
@@ -61,7 +62,26 @@ def symptom_ratios(complaint: ComplaintRule | None, installation: Installation, 
     return found
 
 
-def shown(symptom: Symptom, installation: Installation, predictor: Beside) -> tuple[Flags, Flags]:
+class Heard:
+    """How much oftener a complaint is heard with each hypothesis, worked out once for each complaint."""
+
+    def __init__(self, installation: Installation, predictor: Predicting) -> None:
+        """Prepare; `predictor`, whose first hypothesis is that nothing is wrong."""
+        self._installation, self._predictor = installation, predictor
+        self._known: dict[str, Array] = {}
+
+    def ratios(self, complaint: ComplaintRule | None) -> Array:
+        """Return the ratios (hypotheses,), for what a fault is and for how many of its vehicles show what was seen."""
+        name = complaint.id if complaint is not None else ""
+        if name not in self._known:
+            shows = symptom_ratios(complaint, self._installation, self._predictor)
+            of = self._predictor.hypotheses
+            favours = np.array([complaint_ratio(complaint, h, self._installation) for h in of])
+            self._known[name] = favours if shows is None else favours * shows.mean(axis=1)
+        return self._known[name]
+
+
+def shown(symptom: Symptom, installation: Installation, predictor: Showing) -> tuple[Flags, Flags]:
     """Return which vehicles show a symptom in one of its states, shape (hypotheses, vehicles), and on which of them it
     could show, (vehicles,).
     """
@@ -74,7 +94,7 @@ def shown(symptom: Symptom, installation: Installation, predictor: Beside) -> tu
     return seen, known
 
 
-def _each_state(symptom: Symptom, installation: Installation, predictor: Beside) -> Iterator[_Lost]:
+def _each_state(symptom: Symptom, installation: Installation, predictor: Showing) -> Iterator[_Lost]:
     for state in symptom.when:
         takes = _TAKES[symptom.of](installation, state) if state in states_of(installation) else ()
         if takes:
@@ -89,8 +109,7 @@ def _batteries(installation: Installation, state: str) -> tuple[Take, ...]:
 
 
 def _lamps(installation: Installation, state: str) -> tuple[Take, ...]:
-    found = [n for n, p in installation.parts.items() if isinstance(p, Charger)]
-    return tuple(Take("lamp", ("charging" if len(found) == 1 else f"{n}.charging",), state) for n in found)
+    return tuple(Take("lamp", (name,), state) for name in lamps_of(installation).values())
 
 
 def _loads(installation: Installation, state: str) -> tuple[Take, ...]:

@@ -1,4 +1,4 @@
-"""Which points a part joins: its two ends, its two poles, the sides of a charger, and all the points that it names."""
+"""Which points a part joins: its two ends, its two poles, what two probes go across, all the points that it names."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.model.parts import Charger, Part
 
-__all__ = ["ends_of", "points_of", "poles_of", "sides_of"]
+__all__ = ["ends_of", "pairs_of", "points_of", "poles_of"]
 
 POINT_KEYS = ("pos", "neg", "input", "output", "negative", "ignition", "solar", "profile_lead")
 
@@ -23,12 +23,13 @@ def poles_of(part: Part) -> tuple[str, ...]:
     return (pos, part.neg) if pos else ()  # type: ignore[union-attr]
 
 
-def sides_of(part: Part) -> dict[str, tuple[str, str]]:
-    """Return the positive and the negative point of each side of a charger by its name; nothing for another part."""
-    if not isinstance(part, Charger):
-        return {}
-    sides = {"input": part.input, "output": part.output, "solar": part.solar}
-    return {name: (point, part.negative) for name, point in sides.items() if point is not None}
+def pairs_of(part: Part) -> dict[str, tuple[str, str]]:
+    """Return what two probes go across at a part: the sides of a charger by name, the poles of another without one."""
+    if isinstance(part, Charger):
+        sides = {"input": part.input, "output": part.output, "solar": part.solar}
+        return {name: (point, part.negative) for name, point in sides.items() if point}
+    poles = poles_of(part)
+    return {"": (poles[0], poles[1])} if poles else {}
 
 
 def points_of(part: Part) -> tuple[str, ...]:

@@ -11,11 +11,11 @@ from diagnose.circuit.topology import start_batteries
 from diagnose.inference.candidates import candidates, minutes_of
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
-from diagnose.model.parts import Battery, Part
+from diagnose.model.parts import Battery
 from diagnose.model.reading import Take
 from diagnose.model.rules import RuleBase
 from diagnose.model.script_words import Caller
-from diagnose.model.terminals import points_of, poles_of, sides_of
+from diagnose.model.terminals import pairs_of, points_of, poles_of
 
 __all__ = ["ALLOWANCES", "danger_takes", "permitted_takes", "second_battery", "tool_of"]
 
@@ -70,12 +70,6 @@ def _lamps(installation: Installation, caller: Caller) -> Iterator[Take]:
                 yield Take("volts", poles_of(part), state, "test_lamp")
 
 
-def _pairs(part: Part) -> tuple[tuple[str, ...], ...]:
-    """Return what two probes may be put across at a part: its poles, or the sides of a charger."""
-    poles = poles_of(part)
-    return (poles,) if poles else tuple(sides_of(part).values())
-
-
 def _owner_may(
     take: Take, installation: Installation, rules: RuleBase, caller: Caller, allowed: tuple[str, ...]
 ) -> bool:
@@ -87,7 +81,7 @@ def _owner_may(
     if "covers" not in allowed and minutes_of(take, 0.0, installation, take.when, frozenset(), (0.0, 0.0)) > 0.0:
         return False
     if take.quantity in ("volts", "ripple"):
-        at = [p for p in installation.parts.values() if any(set(take.where) == set(pair) for pair in _pairs(p))]
+        at = [p for p in installation.parts.values() if set(take.where) in map(set, pairs_of(p).values())]
         return any(p.kind in caller.probes_at and (p.kind != "charger" or "covers" in allowed) for p in at)
     if take.quantity == "lamp":
         return True

@@ -16,7 +16,7 @@ from diagnose.model.rules import RuleBase
 from diagnose.model.script import UNKNOWN
 from diagnose.model.script_words import Card, ScriptWords
 from diagnose.model.states import OPERATING_STATES
-from diagnose.model.terminals import poles_of, sides_of
+from diagnose.model.terminals import pairs_of
 from diagnose.model.unknowns import Unknown
 from diagnose.session.cautions import for_take
 
@@ -127,20 +127,15 @@ class Wording(NamedTuple):
             own = take.where[0].partition(".")[0]
             return own if own in parts else next(n for n, p in parts.items() if p.kind == "charger")
         if len(take.where) == 2:
-            across = [n for n, p in parts.items() if set(poles_of(p)) == set(take.where) or self._side(take, n)]
-            return across[0] if across else ""
+            return next((n for n, p in parts.items() if set(take.where) in map(set, pairs_of(p).values())), "")
         return take.where[0].partition("@")[0]
 
     def thing(self, take: Take) -> str:
         """Return what an owner calls the thing that a card is about: by colour, size and place, not by trade."""
         name = self.part_of(take)
-        side = self._side(take, name)
+        pairs = pairs_of(self.installation.parts[name])
+        side = next((side for side, pair in pairs.items() if set(pair) == set(take.where)), "")
         return self.words.things.get(f"charger_{side}", self.named(name))
-
-    def _side(self, take: Take, name: str) -> str:
-        """Return which side of a charger two probes are across, nothing for anything else."""
-        sides = sides_of(self.installation.parts[name]) if name in self.installation.parts else {}
-        return next((side for side, pair in sides.items() if set(pair) == set(take.where)), "")
 
     def named(self, name: str) -> str:
         """Return what an owner calls a part."""
