@@ -193,6 +193,7 @@ def _ask(asker: Asker, job: Commissioning, rules: RuleBase, kept: JobRecord, hea
     from diagnose.cli.asker import EndOfAnswers
     from diagnose.cli.commission_dialogue import Stop, ask_steps
     from diagnose.cli.commission_find import finder
+    from diagnose.cli.job_session import taken_up_by
     from diagnose.present.terminal import FIRST_WORDS
     from diagnose.present.walk_words import wrapped
     from diagnose.store.commissioning_jobs import step_data
@@ -200,20 +201,21 @@ def _ask(asker: Asker, job: Commissioning, rules: RuleBase, kept: JobRecord, hea
     width = min(_width(), 90)
     for line in wrapped(FIRST_WORDS, width):
         asker.say(line)
-    again = f"diagnose commission --resume {kept.path.stem}"
+    name = taken_up_by(kept.path)
+    again = f"diagnose commission --resume {name}"
     find = finder(asker, rules, kept.path.parent, head, width)
     try:
         danger = ask_steps(asker, job, rules, _told(asker, head), lambda e: kept.append(step_data(e)), find, width)
     except (Stop, EndOfAnswers) as end:
         why = f"{end}: " if str(end) else ""
         asker.say(f"({why}all that was told is kept; go on with\n{again})")
-        return _end(asker, job, kept.path.stem)
+        return _end(asker, job, name)
     except KeyboardInterrupt:
         asker.say(f"\n(interrupted: all that was told is kept; go on with\n{again})")
         raise
     for line in danger:
         asker.say(f"DANGER: {line}", style="bold red")
-    return _end(asker, job, kept.path.stem)
+    return _end(asker, job, name)
 
 
 def _told(asker: Asker, head: dict[str, object]) -> Told:

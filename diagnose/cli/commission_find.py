@@ -29,6 +29,7 @@ def finder(
 
     def find(job: Commissioning) -> tuple[str, ...]:
         from diagnose.cli.asker import EndOfAnswers
+        from diagnose.cli.job_session import taken_up_by
         from diagnose.cli.walk_dialogue import View, ask_all
         from diagnose.session.advice import Adviser
         from diagnose.session.events import Event
@@ -54,7 +55,7 @@ def finder(
             try:
                 ask_all(asker, session, View(width), keep, record.path.stem, [("complaint", "none")])
             except EndOfAnswers as end:
-                asker.say(f"({end}: go on with diagnose walk --resume {record.path.stem})")
+                asker.say(f"({end}: go on with diagnose walk --resume {taken_up_by(record.path)})")
         return tuple(dict.fromkeys(fault.part for fault in session.facts.mended))
 
     return find

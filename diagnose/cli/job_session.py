@@ -1,19 +1,23 @@
-"""The walk that a kept job stands for: read, checked, and led on to where it stood."""
+"""The walk that a kept job stands for: read, checked, and led on to where it stood; and by what it is taken up."""
 
 from __future__ import annotations
 
+import os
+import shlex
 from typing import TYPE_CHECKING
 
 from diagnose.basics.errors import BadInput, Problem
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from diagnose.model.figures import Tables
     from diagnose.model.installation import Installation
     from diagnose.model.rules import RuleBase
     from diagnose.session.walk import Session
     from diagnose.store.jobs import Job
 
-__all__ = ["session_of"]
+__all__ = ["session_of", "taken_up_by"]
 
 
 def session_of(job: Job, installation: Installation, rules: RuleBase, tables: Tables) -> Session:
@@ -35,3 +39,14 @@ def session_of(job: Job, installation: Installation, rules: RuleBase, tables: Ta
         line = next((number for number, event in enumerate(job.events, 2) if event is error.event), None)
         problem = Problem(str(job.path), line, 1, str(error), "restore the record from a copy")
         raise BadInput([problem]) from None
+
+
+def taken_up_by(path: Path) -> str:
+    """Return by what a record is taken up again, as typed: its id if that finds it, else its file."""
+    from diagnose.store.jobs import job_path, jobs_folder
+
+    try:
+        found = job_path(path.stem, jobs_folder(None, os.environ))
+    except BadInput:
+        return shlex.quote(str(path))
+    return path.stem if found.resolve() == path.resolve() else shlex.quote(str(path))

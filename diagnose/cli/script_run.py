@@ -12,6 +12,7 @@ from diagnose import __version__
 from diagnose.basics.quantities import QuantityError
 from diagnose.basics.readings_text import parse_typed
 from diagnose.cli.asker import Asker, EndOfAnswers, open_asker
+from diagnose.cli.job_session import taken_up_by
 from diagnose.model.reading import Read, Reading
 from diagnose.model.script import Answer, End, Question, Script, option_of
 from diagnose.present.script_text import card_lines, end_lines
@@ -59,7 +60,7 @@ def run_script(
             return _talk(asker, script, record, told)
         except EndOfAnswers as end:
             _stopped(record, f"the call ended: {end}", _fitted(told))
-            asker.say(f"({end}: go on with\ndiagnose walk --resume {record.path.stem})")
+            asker.say(f"({end}: go on with\ndiagnose walk --resume {taken_up_by(record.path)})")
             return 0
 
 
@@ -181,5 +182,5 @@ def _close(asker: Asker, script: Script, end: End | None, record: JobRecord, wid
     if fitted:
         text = f"Told of what is fitted: {fitted} Put it into the description before the walk goes on."
         asker.say("\n".join(textwrap.wrap(text, width)))
-    asker.say(f"Go on at the vehicle with\ndiagnose walk --resume {record.path.stem}")
+    asker.say(f"Go on at the vehicle with\ndiagnose walk --resume {taken_up_by(record.path)}")
     return 3 if end is not None and end.end == "danger" else 0

@@ -131,10 +131,12 @@ def _resume(asker: Asker, job: str, jobs: str | None, rules_from: str | None) ->
 def _walk(asker: Asker, session: Session, record: JobRecord, given: list[tuple[str, str]]) -> int:
     """Ask until the walk ends, and return the exit status."""
     from diagnose.cli.asker import EndOfAnswers
+    from diagnose.cli.job_session import taken_up_by
     from diagnose.cli.walk_dialogue import ask_all
     from diagnose.cli.walk_warming import Ahead
 
-    again = f"diagnose walk --resume {record.path.stem}"
+    name = taken_up_by(record.path)
+    again = f"diagnose walk --resume {name}"
     ahead = Ahead(session)
     try:
         found = ask_all(asker, session, _view(asker), _keeper(record), record.path.stem, given, ahead)
@@ -146,7 +148,7 @@ def _walk(asker: Asker, session: Session, record: JobRecord, given: list[tuple[s
         raise
     finally:
         ahead.wait()  # a thread that is still computing must not outlive the interpreter
-    asker.say(f"Go on with {again}\nRead it with diagnose report {record.path.stem}")
+    asker.say(f"Go on with {again}\nRead it with diagnose report {name}")
     return 3 if found.because == "danger" else 0
 
 

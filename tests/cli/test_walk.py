@@ -164,3 +164,16 @@ def test_an_endless_stream_of_help_ends(run: Run, tmp_path: Path) -> None:
     done = run("walk", LAYOUT, typed="help\n" * 5000)
     assert done.returncode == 0
     assert "answers were given" in done.stdout
+
+
+def test_the_command_that_takes_a_walk_up_again_finds_that_very_record(run: Run, tmp_path: Path) -> None:
+    elsewhere = tmp_path / "another folder"
+    begun = run("walk", LAYOUT, "--jobs", str(elsewhere), *answers(tmp_path, "none", "stop"))
+    (job,) = elsewhere.iterdir()
+    assert f"--resume '{job}'" in begun.stdout
+    assert f"diagnose report '{job}'" in begun.stdout
+    again = run("walk", "--resume", str(job), *answers(tmp_path, "none", "stop"))
+    assert f"--resume '{job}'" in again.stdout
+    usual = run("walk", LAYOUT, *answers(tmp_path, "none", "stop"))
+    (own,) = (tmp_path / "jobs").iterdir()
+    assert f"--resume {own.stem}\n" in usual.stdout
