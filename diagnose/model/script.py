@@ -95,7 +95,8 @@ class End(NamedTuple):
 class Script(NamedTuple):
     """A whole script: `steps` by id, questions `q1`, `q2` and ends `e1`, `e2`; every path from `root` comes to an end.
 
-    `heard` is the complaint in words, where it was ordered by its id.
+    `heard` is the complaint in words, where it was ordered by its id; `opening`, how many of the `cautions` are said
+    first of all: the others say in full what cards and ends remind of.
     """
 
     title: str
@@ -107,6 +108,7 @@ class Script(NamedTuple):
     cautions: tuple[str, ...]
     steps: Mapping[str, Question | End]
     heard: str = ""
+    opening: int = 0
 
     @property
     def heading(self) -> str:

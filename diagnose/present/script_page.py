@@ -63,8 +63,10 @@ _BODY = """\
 {% for t in e.photos %}<li>{{ t }}</li>{% endfor %}</ul>{% endif %}\
 {% if s.owner %}<h3>Cost</h3><p>{{ e.costs.says }}</p>{% endif %}</section>
 {% endfor %}<section id="start" data-more="{{ first_more|round|int }}"><h2>Before the first question</h2>
-{% for c in s.cautions %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
-<ul class="answers"><li><a href="#{{ s.root }}">Begin</a></li></ul></section>
+{% for c in s.cautions[:s.opening] %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
+<ul class="answers"><li><a href="#{{ s.root }}">Begin</a></li></ul>
+<h3>What the cards remind of, in full</h3>
+{% for c in s.cautions[s.opening:] %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}</section>
 <div class="scripted" id="entry" hidden><label for="number">What is shown, mark by mark (<span></span>)</label>
 <div class="row"><button type="button" class="sign" aria-label="change the sign">+/-</button>
 <input id="number" type="text" inputmode="decimal" autocomplete="off">

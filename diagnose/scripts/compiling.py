@@ -50,7 +50,10 @@ def compile_script(sources: Sources, order: Order) -> Script:
     cautions = _cautions(nodes, wording, complaint, () if order.owner else tuple(ends.values()))
     title = sources.installation.title
     heard = rule.says if rule is not None and rule.id == order.complaint else ""
-    return Script(title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, heard)
+    return Script(
+        title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, heard,
+        len(wording.opening),
+    )  # fmt: skip
 
 
 def _cautions(nodes: list[Node], wording: Wording, complaint: str, repairs: Sequence[End]) -> tuple[str, ...]:

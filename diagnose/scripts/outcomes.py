@@ -202,4 +202,4 @@ def _edges(values: Array, weights: Array, noise: float, step: float) -> list[flo
 
 def _normal(z: Array) -> Array:
     """Return the normal distribution function, to 2e-4."""
-    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(1.5976 * z + 0.070566 * z**3, -60.0, 60.0))))
+    return np.asarray(1.0 / (1.0 + np.exp(-np.clip(z * (1.5976 + 0.070566 * z * z), -60.0, 60.0))))

@@ -40,7 +40,7 @@ from diagnose.scripts.wording import labels_for
 __all__ = ["Order", "Sources", "table_of"]
 
 #: vehicles drawn for each hypothesis, drawn this much wider than the tables say, since real ones keep to no table
-VEHICLES, STRETCH = 16, 1.25
+VEHICLES, STRETCH = 48, 1.25
 
 
 class Sources(NamedTuple):

@@ -32,13 +32,14 @@ BANDS = (
     Answer("Not sure", "e1", "skipped"),
 )  # fmt: skip
 SCRIPT = Script(
-    "Van <1>", "no light", True, ("eyes",), (), "q1", ("People away first.",),
+    "Van <1>", "no light", True, ("eyes",), (), "q1", ("People away first.", "Look at the dial."),
     {
         "q1": Question("Look at it. What is there?", "From afar.", LOOK, ("Keep away.",), (
             Answer("Nothing", "q2", "good"), Answer("Not sure", "e2", "skipped")), 1.0, 2.0, True),
         "q2": Question("Measure it. Read every mark.", "Red on plus.", VOLTS, (), BANDS, 1.0, 1.0),
         **ENDS,
     },
+    opening=1,
 )  # fmt: skip
 PAGE = script_page(SCRIPT)
 
@@ -56,6 +57,11 @@ def test_the_page_stands_alone() -> None:
 def test_cautions_stand_before_what_is_done() -> None:
     card = PAGE[PAGE.index('<section id="q1"') : PAGE.index('<section id="q2"')]
     assert card.index("Keep away.") < card.index("From afar.") < card.index("Look at it.")
+
+
+def test_a_page_opens_with_few_words_and_then_all_that_cards_remind_of() -> None:
+    start = PAGE[PAGE.index('<section id="start"') :]
+    assert start.index("People away first.") < start.index(">Begin<") < start.index("Look at the dial.")
 
 
 def test_text_and_markdown_have_every_step_and_way() -> None:

@@ -4,6 +4,8 @@ calls with every question chosen afresh.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping, Sequence
+
 import numpy as np
 import pytest
 
@@ -23,6 +25,8 @@ from diagnose.scripts.playing import play, play_afresh
 from diagnose.simulation.vehicle import SimulatedVehicle
 from tests.scripts.orders import COMPLAINT, EYES, LAMP, METER, made, ordered, sources
 
+#: installations of four kinds that calls are played about
+PLAYED = ("crew_cab_tray", "canopy", "boat_bus_bar", "van_lfp_seat")
 #: share of vehicles without a fault, of answers mistaken, of answers that cannot be given
 NOTHING, WRONG, CANNOT = 0.2, 0.03, 0.1
 #: what a visit costs, and what it costs that a fault stays some days more [min], as the rule base has them
@@ -107,25 +111,46 @@ def cost(need: bool, send: bool, part: bool) -> float:
     return WAY + LATE if need else 0.0
 
 
-def scores(tools: tuple[str, ...], first: int, count: int) -> dict[str, dict[str, float]]:
-    """Return of a script and of choosing afresh, on the same callers with the same answers: the shares of right
-    decisions, of right parts where a person is needed, and what their ends cost [min].
+def right(need: bool, send: bool, danger: bool, told: bool) -> bool:
+    """Return whether what was done was right: who tells of a sign of danger is stopped for, whatever is wrong; else a
+    person is sent if one is needed.
     """
-    told, order, script = sources("crew_cab_tray"), ordered(tools), made("crew_cab_tray", tools, 8)
+    return danger if told else send == need and not danger
+
+
+def told_danger(asked: Iterable[tuple[Take, bool]], caller: Caller, signs: Mapping[str, Sequence[str]]) -> bool:
+    """Return whether a caller told of a sign of danger when asked for one."""
+    return any(danger and caller(take, danger).word in signs.get(take.quantity, ()) for take, danger in asked)
+
+
+def scores(
+    tools: tuple[str, ...], first: int, count: int, layout: str = "crew_cab_tray"
+) -> dict[str, dict[str, float]]:
+    """Return of a script and of choosing afresh, on the same callers with the same answers: the shares of right
+    decisions, of those that were right if a danger told by mistake is no reason to stop (`strictly`), of right parts
+    where a person is needed, and what their ends cost [min].
+    """
+    told, order, script = sources(layout), ordered(tools), made(layout, tools, 8)
     table = table_of(told, order)
     every = all_hypotheses(told.installation, told.rules)
     rule = match_complaint(order.complaint, told.rules)
     prior = prior_of(every, [complaint_ratio(rule, h, told.installation) for h in every])[1:]
     can = owner_acts(told.words.owner_can, order.allowed)
-    found: dict[str, dict[str, list[float]]] = {w: {"right": [], "part": [], "spent": []} for w in ("script", "afresh")}
+    names = ("right", "strictly", "part", "spent")
+    found: dict[str, dict[str, list[float]]] = {who: {name: [] for name in names} for who in ("script", "afresh")}
     for number in range(first, first + count):
         vehicle = vehicle_of(number, told, list(every[1:]), prior / prior.sum())
         caller = Caller(number, vehicle)
         need, part = needs(vehicle.hidden, told.installation, can), part_for(vehicle.hidden, told.installation)
-        end, afresh = play(script, caller).end, play_afresh(told, order, table, caller)
-        other = part is None or part in afresh.decision.bring
-        for who, send, has in (("script", end.send, brings(end, part, told)), ("afresh", afresh.decision.send, other)):
-            found[who]["right"].append(send == need)
+        played, afresh = play(script, caller), play_afresh(told, order, table, caller)
+        alarm = told_danger([(q.take, q.danger) for q, _ in played.asked], caller, told.words.signs)
+        end, other = played.end, part is None or part in afresh.decision.bring
+        for who, send, has, danger in (
+            ("script", end.send, brings(end, part, told), end.end == "danger"),
+            ("afresh", afresh.decision.send, other, afresh.because == "danger"),
+        ):
+            found[who]["right"].append(right(need, send, danger, alarm))
+            found[who]["strictly"].append(send == need)
             found[who]["spent"].append(cost(need, send, has))
             found[who]["part"] += [send and has] if need else []
     return {who: {name: float(np.mean(v)) for name, v in values.items()} for who, values in found.items()}
@@ -142,15 +167,18 @@ def test_every_call_comes_to_an_end_within_its_questions() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("tools", [EYES, LAMP, METER])
-def test_a_script_does_nearly_as_well_as_choosing_afresh(tools: tuple[str, ...]) -> None:
+@pytest.mark.parametrize(("tools", "least"), [(EYES, 0.8), (LAMP, 0.8), (METER, 0.9)])
+def test_a_script_does_nearly_as_well_as_choosing_afresh(tools: tuple[str, ...], least: float) -> None:
     """The same callers give both the same answers; the figures are printed: run it with -s to read them.
 
     What a call saves is counted against the worst, a call that leaves a fault and brings a second visit.
     """
-    found = scores(tools, 30000, 100)
-    print(tools, found)
-    script, afresh = found["script"], found["afresh"]
+    found = [scores(tools, 30000, 100, layout) for layout in PLAYED]
+    print(tools, dict(zip(PLAYED, found, strict=True)))
+    names = found[0]["script"]
+    script, afresh = ({n: float(np.mean([f[who][n] for f in found])) for n in names} for who in ("script", "afresh"))
+    print(tools, "over all", script, afresh)
     assert WAY + LATE - script["spent"] >= 0.95 * (WAY + LATE - afresh["spent"])
     assert script["part"] >= afresh["part"] - 0.02
-    assert script["right"] >= 0.7
+    assert script["right"] >= least
+    assert script["part"] >= least
