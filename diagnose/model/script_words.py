@@ -74,8 +74,9 @@ class ScriptWords(Record):
     """All words of scripts.
 
     `things` by kind of part; `before` and `prepare` by state; `cards` by quantity; `danger` are cards by quantity,
-    whose words in `signs` end the script; `ends` by why it ends; `owner_can` by fault what an owner does alone; `bring`
-    by what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part or by complaint.
+    whose words in `signs` end the script, as those in `stops` do on any other card of an owner; `ends` by why it ends;
+    `owner_can` by fault what an owner does alone, but not while a fault of `owner_not_with` is thought of; `bring` by
+    what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part or by complaint.
     """
 
     caller: Caller
@@ -85,12 +86,14 @@ class ScriptWords(Record):
     cards: dict[Identifier, Card]
     danger: dict[Identifier, Card]
     signs: dict[Identifier, tuple[Identifier, ...]]
+    stops: dict[Identifier, tuple[Identifier, ...]]
     cannot: Line
     unsteady: Line
     opening: Opening
     closing: Closing
     ends: dict[Identifier, EndWords]
     owner_can: dict[Identifier, Line]
+    owner_not_with: dict[Identifier, tuple[Identifier, ...]]
     bring: dict[Identifier, Line]
     tools: dict[Identifier, Annotated[tuple[Line, ...], Field(min_length=1)]]
     photos: dict[Identifier, Line]

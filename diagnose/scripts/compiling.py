@@ -115,7 +115,7 @@ def decided(
     """Return what is done after a belief (hypotheses,) in the order of the table."""
     return decide(
         belief, unlisted, table.grains.hypotheses, sources.installation, sources.tables,
-        owner_acts(sources.words.owner_can, order.allowed), because == "danger",
+        owner_acts(sources.words.owner_can, order.allowed), because == "danger", sources.words.owner_not_with,
     )  # fmt: skip
 
 

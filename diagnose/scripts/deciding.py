@@ -5,7 +5,8 @@ Words are made elsewhere; sizes come from the installation.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -21,6 +22,8 @@ __all__ = ["Decision", "act_for", "decide", "needs", "owner_acts", "part_for", "
 
 #: parts on a van list at most, and the least chance that one is wanted
 MOST, LEAST = 3, 0.02
+#: chance of a fault from which on it is thought of
+THOUGHT_OF = 0.05
 JOINTS = ("open_circuit", "high_resistance", "intermittent")
 #: kind of part -> what is brought along for it
 BY_KIND = {
@@ -86,11 +89,12 @@ def _span(span: Span, dimension: str) -> str:
 
 def decide(
     belief: Array, unlisted: float, hypotheses: Collection[Hypothesis], installation: Installation, tables: Tables,
-    owner_can: Collection[str], danger: bool = False,
+    owner_can: Collection[str], danger: bool = False, not_with: Mapping[str, Collection[str]] = MappingProxyType({}),
 ) -> Decision:  # fmt: skip
     """Return what is done.
 
-    Parameters: `belief` (hypotheses,) with `unlisted`, summing to 1; `owner_can`, faults an owner puts right alone.
+    Parameters: `belief` (hypotheses,) with `unlisted`, summing to 1; `owner_can`, faults an owner puts right alone;
+    `not_with`, by such a fault the others of which none may be thought of meanwhile.
     """
     parts: dict[str, float] = {}
     alone: dict[str, float] = {}
@@ -115,6 +119,10 @@ def decide(
     own = sum(alone.values())
     sound = float(belief[0])
     right = by_owner if not send and by_owner is not None and own > max(sound, 0.2) else None
+    if right is not None:
+        unsafe = [h.fault is not None and h.fault.fault in not_with.get(right, ()) for h in hypotheses]
+        if float(np.asarray(belief)[unsafe].sum()) >= THOUGHT_OF:
+            send, right = True, None
     return Decision(send, bring, right, visit, own, costs, minutes / max(visit, 1e-9))
 
 

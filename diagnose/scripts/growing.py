@@ -131,7 +131,7 @@ def _branches(
     """Return the branches of a question, and the standing that each leads to."""
     found: list[Branch] = []
     pending: list[Pending] = []
-    signs = table.signs.get(one.take.quantity, ()) if at.danger < len(table.danger) else ()
+    signs = (table.signs if at.danger < len(table.danger) else table.stops).get(one.take.quantity, ())
     for read, low, high, rows in _answers(table, at, one):
         chance = one.chance[rows].sum(axis=0)
         weights = at.weights * chance

@@ -29,11 +29,14 @@ def merged(pending: list[Pending], table: Table, limits: Limits, last: bool) -> 
     numbers = [-1] * len(pending)
     asked: list[int] = []
     groups: list[list[int]] = []
-    signs = [k for k, (_, because) in enumerate(pending) if because is not None]
+    # a sign told at the first questions says nothing of what to bring; told later, each stands beside what was found
+    signs: list[int] = []
     for k, (standing, because) in enumerate(pending):
-        if because is None and (last or standing.cannot >= limits.unusable):
+        if because is not None and len(standing.taken) <= len(table.danger):
+            signs.append(k)
+        elif because is not None or last or standing.cannot >= limits.unusable:
             groups.append([k])
-        elif because is None:
+        else:
             asked.append(k)
     groups += ([signs] if signs else []) + clustered(
         np.array([_features(pending[k][0], table) for k in asked]),

@@ -73,14 +73,16 @@ class Node(NamedTuple):
 
 
 class Table(NamedTuple):
-    """What scripts are grown on: grains, outcomes, those about danger with the words that end it, minutes by test
-    and state; `versions` (vehicles,), the number of the version of each vehicle, None where there is one only.
+    """What scripts are grown on: grains, outcomes, those about danger with the words that end it, the words that end
+    it on any other card (`stops`), minutes by test and state; `versions` (vehicles,), the number of the version of each
+    vehicle, None where there is one only.
     """
 
     grains: Grains
     outcomes: tuple[Outcomes, ...]
     danger: tuple[Outcomes, ...]
     signs: dict[str, tuple[str, ...]]
+    stops: dict[str, tuple[str, ...]]
     minutes: Callable[[Take, str | None], tuple[float, float]]
     versions: NDArray[np.intp] | None = None
 

@@ -105,7 +105,8 @@ def table_of(sources: Sources, order: Order) -> Table:
         outcomes += list(_asked(sources, predictor, len(grains.hypotheses), wrong))
     versions = predictor.version if isinstance(predictor, Mixed) else None
     minutes = _Minutes(sources, order.owner).of
-    return Table(grains, tuple(outcomes), tuple(first), dict(sources.words.signs), minutes, versions)
+    stops = dict(sources.words.stops) if order.owner else {}
+    return Table(grains, tuple(outcomes), tuple(first), dict(sources.words.signs), stops, minutes, versions)
 
 
 def _drawn(sources: Sources, order: Order) -> _Drawn:

@@ -4,8 +4,6 @@ calls with every question chosen afresh.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-
 import numpy as np
 import pytest
 
@@ -111,16 +109,11 @@ def cost(need: bool, send: bool, part: bool) -> float:
     return WAY + LATE if need else 0.0
 
 
-def right(need: bool, send: bool, danger: bool, told: bool) -> bool:
-    """Return whether what was done was right: who tells of a sign of danger is stopped for, whatever is wrong; else a
+def right(need: bool, send: bool, danger: bool) -> bool:
+    """Return whether what was done was right: a sign of danger that is told is stopped for, whatever is wrong; else a
     person is sent if one is needed.
     """
-    return danger if told else send == need and not danger
-
-
-def told_danger(asked: Iterable[tuple[Take, bool]], caller: Caller, signs: Mapping[str, Sequence[str]]) -> bool:
-    """Return whether a caller told of a sign of danger when asked for one."""
-    return any(danger and caller(take, danger).word in signs.get(take.quantity, ()) for take, danger in asked)
+    return danger or send == need
 
 
 def scores(
@@ -143,13 +136,12 @@ def scores(
         caller = Caller(number, vehicle)
         need, part = needs(vehicle.hidden, told.installation, can), part_for(vehicle.hidden, told.installation)
         played, afresh = play(script, caller), play_afresh(told, order, table, caller)
-        alarm = told_danger([(q.take, q.danger) for q, _ in played.asked], caller, told.words.signs)
         end, other = played.end, part is None or part in afresh.decision.bring
         for who, send, has, danger in (
             ("script", end.send, brings(end, part, told), end.end == "danger"),
             ("afresh", afresh.decision.send, other, afresh.because == "danger"),
         ):
-            found[who]["right"].append(right(need, send, danger, alarm))
+            found[who]["right"].append(right(need, send, danger))
             found[who]["strictly"].append(send == need)
             found[who]["spent"].append(cost(need, send, has))
             found[who]["part"] += [send and has] if need else []

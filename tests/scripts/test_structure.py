@@ -14,6 +14,7 @@ from diagnose.model.words import words_for
 from diagnose.scripts.compiling import compile_script
 from diagnose.store.installations import layout_ids
 from diagnose.store.rules import load_rules
+from diagnose.store.script_words import load_script_words
 from diagnose.store.unknowns import load_unknowns
 from tests.scripts.orders import EYES, METER, POCKET, made, ordered, sources
 
@@ -152,6 +153,31 @@ def test_two_readings_that_could_not_be_had_end_it() -> None:
         skipped += not at.danger
         at = script.steps[next(a.go for a in at.answers if a.read == "skipped")]
     assert skipped == 2
+
+
+@pytest.mark.parametrize(("layout", "tools"), [("crew_cab_tray", EYES), ("solar_only_van", METER)])
+def test_what_has_melted_ends_the_script_on_any_card(layout: str, tools: tuple[str, ...]) -> None:
+    script, found = made(layout, tools, 8), 0
+    for step in questions(script).values():
+        for answer in step.answers:
+            if answer.read in load_script_words().stops.get(step.take.quantity, ()):
+                end = script.steps[answer.go]
+                assert isinstance(end, End)
+                assert (end.end, end.send) == ("danger", True)
+                found += not step.danger
+    assert found
+
+
+@pytest.mark.parametrize(("layout", "tools"), [("canopy", METER), ("relay_pair", METER), ("motorhome_variable", EYES)])
+def test_an_owner_is_never_told_to_charge_what_must_not_be_charged(layout: str, tools: tuple[str, ...]) -> None:
+    words, charged = load_script_words(), 0
+    for end in made(layout, tools, 8).steps.values():
+        if isinstance(end, End) and words.owner_can["discharged"] in end.tell:
+            assert not {words.not_safe["shorted_cell"], words.not_safe["short_to_negative"]} & set(end.not_safe)
+            charged += 1
+        if isinstance(end, End) and words.owner_can["low_output"] in end.tell:
+            assert words.not_safe["short_to_negative"] not in end.not_safe
+    assert charged or layout != "canopy"
 
 
 @pytest.mark.parametrize("tools", [EYES, METER])
