@@ -74,9 +74,10 @@ class ScriptWords(Record):
     """All words of scripts.
 
     `things` by kind of part; `before` and `prepare` by state; `cards` by quantity; `danger` are cards by quantity,
-    whose words in `signs` end the script, as those in `stops` do on any other card of an owner; `ends` by why it ends;
-    `owner_can` by fault what an owner does alone, but not while a fault of `owner_not_with` is thought of; `bring` by
-    what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part or by complaint.
+    whose words in `signs` end the script, as those in `stops` do on any other card of an owner, save what is `usual` of
+    a kind of part; `ends` by why it ends; `owner_can` by fault what an owner does alone, but not while a fault of
+    `owner_not_with` is thought of; `bring` by what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part
+    or by complaint.
     """
 
     caller: Caller
@@ -87,6 +88,7 @@ class ScriptWords(Record):
     danger: dict[Identifier, Card]
     signs: dict[Identifier, tuple[Identifier, ...]]
     stops: dict[Identifier, tuple[Identifier, ...]]
+    usual: dict[Identifier, tuple[Identifier, ...]]
     cannot: Line
     unsteady: Line
     opening: Opening

@@ -131,7 +131,8 @@ def _branches(
     """Return the branches of a question, and the standing that each leads to."""
     found: list[Branch] = []
     pending: list[Pending] = []
-    signs = (table.signs if at.danger < len(table.danger) else table.stops).get(one.take.quantity, ())
+    danger = at.danger < len(table.danger)
+    signs = table.signs.get(one.take.quantity, ()) if danger else table.stops.get(one.take, ())
     for read, low, high, rows in _answers(table, at, one):
         chance = one.chance[rows].sum(axis=0)
         weights = at.weights * chance
@@ -149,7 +150,6 @@ def _branches(
         found.append(Branch(read, low, high, total * (1.0 - limits.cannot), len(pending)))
         pending.append((after, "danger" if read in signs else None))
     # who does not know what is fitted, or cannot smell a battery, may answer all else
-    danger = at.danger < len(table.danger)
     unusable = at.cannot + (one.take.quantity != UNKNOWN and not danger)
     cannot = at._replace(
         taken=at.taken | {one.take}, danger=at.danger + danger, cannot=unusable,

@@ -5,7 +5,7 @@ They hold numbers only; what follows from them is the business of `growing`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -82,7 +82,7 @@ class Table(NamedTuple):
     outcomes: tuple[Outcomes, ...]
     danger: tuple[Outcomes, ...]
     signs: dict[str, tuple[str, ...]]
-    stops: dict[str, tuple[str, ...]]
+    stops: Mapping[Take, tuple[str, ...]]
     minutes: Callable[[Take, str | None], tuple[float, float]]
     versions: NDArray[np.intp] | None = None
 

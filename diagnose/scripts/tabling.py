@@ -105,7 +105,7 @@ def table_of(sources: Sources, order: Order) -> Table:
         outcomes += list(_asked(sources, predictor, len(grains.hypotheses), wrong))
     versions = predictor.version if isinstance(predictor, Mixed) else None
     minutes = _Minutes(sources, order.owner).of
-    stops = dict(sources.words.stops) if order.owner else {}
+    stops = {t: _stops(t, installation, sources.words) for t in takes} if order.owner else {}
     return Table(grains, tuple(outcomes), tuple(first), dict(sources.words.signs), stops, minutes, versions)
 
 
@@ -148,6 +148,13 @@ def _asked(sources: Sources, mixed: Mixed, hypotheses: int, mistaken: float) -> 
             take = Take(UNKNOWN, (name,), "")
             found.append(told_of(take, words, np.array(said)[mixed.version], hypotheses, mistaken))
     return found
+
+
+def _stops(take: Take, installation: Installation, words: ScriptWords) -> tuple[str, ...]:
+    """Return the words of a test that end a script: signs of danger that are not usual of such a part."""
+    part = installation.parts.get(take.where[0])
+    usual = words.usual.get(part.kind, ()) if part is not None else ()
+    return tuple(word for word in words.stops.get(take.quantity, ()) if word not in usual)
 
 
 class _Minutes(NamedTuple):
