@@ -118,10 +118,11 @@ def _stopped(record: JobRecord, why: str, fitted: str) -> None:
 def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _Told | str:
     """Show one card and return what was told, or back, stop."""
     asker.say("")
-    for line in card_lines(step._replace(how=""), owner, width):
+    for line in card_lines(step, owner, width):
         if line:
             asker.say(line, style="bold red" if line.startswith("Caution:") else "")
     words = [a.read for a in step.answers if a.read is not None and a.read != "skipped"]
+    named = {a.label.casefold(): a.read for a in step.answers if a.read in words}
     unit = next((a.unit for a in step.answers if a.unit), None)
     for number, word in enumerate(words, 1):
         label = next(a.label for a in step.answers if a.read == word)
@@ -131,7 +132,7 @@ def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _To
     read: list[Read] = []
 
     def check(text: str) -> None:
-        read[:] = [_read(text, words, unit)]
+        read[:] = [_read(named.get(text.casefold()) or text, words, unit)]
 
     while True:
         text = asker.ask("They say?" if owner else "Found?", (*WORDS, *words), check)
@@ -140,6 +141,7 @@ def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _To
             continue
         if text in ("back", "stop"):
             return text
+        text = named.get(text.casefold()) or text
         got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, unit)
         if got.kind == "number" and not _said_back(asker, got):
             continue

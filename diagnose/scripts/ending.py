@@ -25,6 +25,8 @@ __all__ = ["Told", "end_of"]
 MOST, LEAST, SIZES = 5, 0.01, 4
 #: suspects named in the one sentence of an end at most, and the least chance of anything that is named there
 NAMED, WORTH = 3, 0.05
+#: chance of what an owner can put right alone from which on that is called likely
+SOLVED = 0.5
 
 
 class Told(NamedTuple):
@@ -47,14 +49,16 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
     suspects = _suspects(belief, grains, wording)
     kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
     closing = _closing(wording)
-    said = wording.words.ends["solved" if decision.owner and because != "danger" else because]
+    solved = decision.owner is not None and decision.alone >= SOLVED and because != "danger"
+    said = wording.words.ends["solved" if solved else because]
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
         f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
         closing.needed if decision.send else closing.not_needed,
         tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
         _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
-        _costs(decision), round(decision.minutes) if decision.send else 0.0, _photos(wording) if decision.send else (),
+        _costs(decision), round(decision.minutes) if decision.send else 0.0,
+        _photos(wording) if decision.send and because != "danger" else (),
         _of(wording.words.meanwhile, kinds, wording), _not_safe(because, suspects, wording),
         _cautions(suspects, complaint, wording),
     )  # fmt: skip

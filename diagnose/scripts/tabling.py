@@ -88,7 +88,7 @@ def table_of(sources: Sources, order: Order) -> Table:
     shares = np.where(noticed(installation, predictor), 1.0, tables.number("scripts", "unnoticed"))
     shows = symptom_ratios(match_complaint(order.complaint, rules), installation, predictor)
     grains = grains_of(drawn.hypotheses, acts, drawn.prior, shares if shows is None else shares * shows, drawn.mix)
-    danger = danger_takes(installation, order.tools) if order.owner else ()
+    danger = danger_takes(installation, order.tools)
     takes = permitted_takes(
         installation, rules, tables, order.tools, sources.words.caller, order.allowed, order.owner
     )  # fmt: skip

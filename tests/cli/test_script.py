@@ -79,6 +79,16 @@ def test_danger_ends_the_call(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert "SEND SOMEONE (danger)" in capsys.readouterr().out
 
 
+def test_a_card_says_how_and_takes_its_own_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    answers = tmp_path / "answers"
+    answers.write_text("\nnothing of the kind\nNothing special\nstop\n\n", encoding="utf-8")
+    assert run([*WORDS, "--run", "--jobs", str(tmp_path), "--answers", str(answers), "--plain"]) == 0
+    out = capsys.readouterr().out
+    assert out.index("Go away at once") < out.index("Stand back from"), "how it is done comes before what is asked"
+    said = [json.loads(line)["ev"] for line in (tmp_path / "crew_cab_tray_utility-1.jsonl").read_text().splitlines()]
+    assert [e["text"] for e in said if e.get("kind") == "reading"] == ["good", "none"]
+
+
 def test_files_are_written_and_not_written_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     page, text, marked = (tmp_path / name for name in ("a.html", "a.txt", "a.md"))
     words = [*WORDS, "--html", str(page), "--text", str(text), "--markdown", str(marked)]

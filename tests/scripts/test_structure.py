@@ -166,8 +166,16 @@ def test_what_is_hot_brown_or_melted_ends_the_script_on_any_card(layout: str, to
                 end = script.steps[answer.go]
                 assert isinstance(end, End)
                 assert (end.end, end.send) == ("danger", True)
+                assert not end.photos, "nobody goes back to what is dangerous for a picture"
                 found += not step.danger
     assert found
+
+
+def test_an_installer_with_eyes_is_asked_for_danger_first() -> None:
+    script = compile_script(sources("relay_pair"), ordered(METER, 4)._replace(owner=False))
+    step = script.steps[script.root]
+    assert isinstance(step, Question)
+    assert step.danger
 
 
 @pytest.mark.parametrize(("layout", "tools"), [("canopy", METER), ("relay_pair", METER), ("motorhome_variable", EYES)])
