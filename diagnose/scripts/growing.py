@@ -145,12 +145,15 @@ def _branches(
         after = at._replace(
             weights=share, unlisted=unlisted / max(total, 1e-300), reach=at.reach * total * (1.0 - limits.cannot),
             taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)),
-            state=one.take.when or at.state, dry=dry[0], minutes=dry[1],
+            state=one.take.when or at.state, cannot=0 if danger else at.cannot, dry=dry[0], minutes=dry[1],
         )  # fmt: skip
         found.append(Branch(read, low, high, total * (1.0 - limits.cannot), len(pending)))
         pending.append((after, "danger" if read in signs else None))
-    # who does not know what is fitted, or cannot smell a battery, may answer all else
-    unusable = at.cannot + (one.take.quantity != UNKNOWN and not danger)
+    # who does not know what is fitted, or cannot smell a battery, may answer all else; who can tell nothing of danger
+    # is asked nothing more
+    unusable = at.cannot + (one.take.quantity != UNKNOWN)
+    if danger and at.danger + 1 == len(table.danger) > unusable:
+        unusable = 0
     cannot = at._replace(
         taken=at.taken | {one.take}, danger=at.danger + danger, cannot=unusable,
         dry=at.dry + 1, minutes=at.minutes + minutes, reach=at.reach * limits.cannot,
