@@ -23,6 +23,8 @@ from diagnose.store.jobs_form import event_data
 from diagnose.store.jobs_record import JobRecord
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from diagnose.scripts.compiling import Sources
     from diagnose.store.rule_folders import RuleFolders
 
@@ -122,17 +124,16 @@ def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _To
         if line:
             asker.say(line, style="bold red" if line.startswith("Caution:") else "")
     words = [a.read for a in step.answers if a.read is not None and a.read != "skipped"]
-    named = {a.label.casefold(): a.read for a in step.answers if a.read in words}
+    named = {a.label.casefold(): a.read for a in step.answers if a.read is not None and a.read != "skipped"}
     unit = next((a.unit for a in step.answers if a.unit), None)
     for number, word in enumerate(words, 1):
         label = next(a.label for a in step.answers if a.read == word)
         # Where a number may be told, an answer has none: a 1 that is typed is a reading.
         asker.say(f"  {'' if unit else f'{number} '}{word.replace('_', ' ')}: {label}")
     asker.say(f"  {f'the number in {unit}; ' if unit else ''}cannot, how, back, stop; about {step.more:.0f} more")
-    read: list[Read] = []
 
     def check(text: str) -> None:
-        read[:] = [_read(named.get(text.casefold()) or text, words, unit)]
+        _read(text, words, named, unit)
 
     while True:
         text = asker.ask("They say?" if owner else "Found?", (*WORDS, *words), check)
@@ -141,18 +142,19 @@ def _card(asker: Asker, step: Question, owner: bool, at: str, width: int) -> _To
             continue
         if text in ("back", "stop"):
             return text
-        text = named.get(text.casefold()) or text
-        got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, unit)
+        got = Read("skipped", "skipped") if text == "cannot" else _read(text, words, named, unit)
         if got.kind == "number" and not _said_back(asker, got):
             continue
         return _Told(at, step, option_of(step.answers, got), got)
 
 
-def _read(text: str, words: list[str], unit: str | None) -> Read:
-    """Return what was typed: the number of an answer, a word, or a number in the unit.
+def _read(text: str, words: list[str], named: Mapping[str, str], unit: str | None) -> Read:
+    """Return what was typed: the number of an answer, a word, what the card calls it, or a number in the unit.
 
+    Parameters: `named`, the words by what the card calls them.
     Raises: ValueError in words.
     """
+    text = named.get(text.casefold(), text)
     if unit is None and text.isdecimal() and 1 <= int(text) <= len(words):
         text = words[int(text) - 1]
     try:

@@ -6,7 +6,6 @@ Words are made elsewhere; sizes come from the installation.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from types import MappingProxyType
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -18,11 +17,11 @@ from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 from diagnose.prediction.hypotheses import Hypothesis
 
-__all__ = ["Decision", "act_for", "decide", "needs", "owner_acts", "part_for", "size_of"]
+__all__ = ["THOUGHT_OF", "Decision", "act_for", "decide", "needs", "owner_acts", "part_for", "size_of"]
 
 #: parts on a van list at most, and the least chance that one is wanted
 MOST, LEAST = 3, 0.02
-#: chance of a fault from which on it is thought of
+#: chance of a fault from which on it is thought of: named at an end, and what is unsafe with it is not done
 THOUGHT_OF = 0.05
 JOINTS = ("open_circuit", "high_resistance", "intermittent")
 #: kind of part -> what is brought along for it
@@ -89,12 +88,13 @@ def _span(span: Span, dimension: str) -> str:
 
 def decide(
     belief: Array, unlisted: float, hypotheses: Collection[Hypothesis], installation: Installation, tables: Tables,
-    owner_can: Collection[str], danger: bool = False, not_with: Mapping[str, Collection[str]] = MappingProxyType({}),
+    owner_can: Collection[str], danger: bool, not_with: Mapping[str, Collection[str]],
 ) -> Decision:  # fmt: skip
     """Return what is done.
 
     Parameters: `belief` (hypotheses,) with `unlisted`, summing to 1; `owner_can`, faults an owner puts right alone;
-    `not_with`, by such a fault the others of which none may be thought of meanwhile.
+    `danger`, whether a sign of it was told; `not_with`, by such a fault the others of which none may be thought of
+    meanwhile.
     """
     parts: dict[str, float] = {}
     alone: dict[str, float] = {}

@@ -14,7 +14,7 @@ from diagnose.circuit.elimination import Array
 from diagnose.model.installation import name_of
 from diagnose.model.script import Costs, End, Suspect
 from diagnose.model.script_words import ClosingWords
-from diagnose.scripts.deciding import Decision, part_for, size_of
+from diagnose.scripts.deciding import THOUGHT_OF, Decision, part_for, size_of
 from diagnose.scripts.outcomes import Grains
 from diagnose.scripts.wording import Wording
 from diagnose.session.cautions import for_complaint, for_repair
@@ -23,8 +23,8 @@ __all__ = ["Told", "end_of"]
 
 #: suspects named at an end, and the least chance of one; sizes named of one part
 MOST, LEAST, SIZES = 5, 0.01, 4
-#: suspects named in the one sentence of an end at most, and the least chance of anything that is named there
-NAMED, WORTH = 3, 0.05
+#: suspects named in the one sentence of an end at most
+NAMED = 3
 #: chance of what an owner can put right alone from which on that is called likely
 SOLVED = 0.5
 
@@ -79,13 +79,13 @@ def _suspects(belief: Array, grains: Grains, wording: Wording) -> tuple[Suspect,
 
 def _how_sure(suspects: Sequence[Suspect], sound: float, unlisted: float) -> str:
     """Return what is left and how sure, for staff; what is too little to be named is counted together."""
-    named = [s for s in suspects[:NAMED] if s.probability >= WORTH]
+    named = [s for s in suspects[:NAMED] if s.probability >= THOUGHT_OF]
     parts = [f"nothing wrong {_percent(sound)}", *(f"{s.name} {_percent(s.probability)}" for s in named)]
     rest = 1.0 - sound - sum(s.probability for s in named)
-    if unlisted >= WORTH:
+    if unlisted >= THOUGHT_OF:
         rest -= unlisted
         parts.append(f"something that is not known here {_percent(unlisted)}")
-    if rest >= WORTH:
+    if rest >= THOUGHT_OF:
         parts.append(f"all else together {_percent(rest)}")
     return f"Left: {'; '.join(parts)}."
 
@@ -156,7 +156,7 @@ def _of(texts: Any, kinds: Iterable[str], wording: Wording) -> tuple[str, ...]:
 
 def _not_safe(because: str, suspects: Sequence[Suspect], wording: Wording) -> tuple[str, ...]:
     """Return when it is not safe to drive or charge."""
-    own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= WORTH}
+    own = {"always", because} | {s.fault.fault for s in suspects if s.probability >= THOUGHT_OF}
     if any(getattr(part, "chemistry", "") == "lfp" for one in wording.fitted for part in one.parts.values()):
         own.add("lfp")
     return tuple(text for key, text in wording.words.not_safe.items() if key in own)

@@ -144,7 +144,7 @@ def _branches(
         dry = (0, 0.0) if told >= limits.gain else (at.dry + 1, at.minutes + minutes)
         after = at._replace(
             weights=share, unlisted=unlisted / max(total, 1e-300), reach=at.reach * total * (1.0 - limits.cannot),
-            taken=at.taken | {one.take}, danger=at.danger + (at.danger < len(table.danger)),
+            taken=at.taken | {one.take}, danger=at.danger + danger,
             state=one.take.when or at.state, cannot=0 if danger else at.cannot, dry=dry[0], minutes=dry[1],
         )  # fmt: skip
         found.append(Branch(read, low, high, total * (1.0 - limits.cannot), len(pending)))
