@@ -41,7 +41,7 @@ BEHAVIOUR = """
   }
   function show(focus) {
     var s = $(here()), head = s.querySelector("h2"), more = Number(s.getAttribute("data-more"));
-    if (location.hash.slice(1) !== here()) { location.hash = here(); }
+    if ((location.hash.slice(1) || "start") !== here()) { location.hash = here(); }
     entry.hidden = !s.hasAttribute("data-unit");
     if (!entry.hidden) {
       s.insertBefore(entry, s.querySelector(".answers"));
