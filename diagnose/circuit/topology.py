@@ -4,17 +4,17 @@ side.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import pairwise
 
 import networkx as nx
 
 from diagnose.circuit.graph import Edge, edges_of, graph_of
 from diagnose.model.installation import Installation
-from diagnose.model.parts import Battery, Cable
-from diagnose.model.terminals import poles_of
+from diagnose.model.parts import Battery, Cable, Part
+from diagnose.model.terminals import ends_of, points_of, poles_of
 
-__all__ = ["cranking_pairs", "negative_side", "nodes_of", "start_batteries", "way", "zone_of"]
+__all__ = ["cranking_pairs", "negative_side", "nodes_of", "parts_near", "start_batteries", "way", "zone_of"]
 
 
 def start_batteries(installation: Installation) -> frozenset[str]:
@@ -79,6 +79,28 @@ def negative_side(installation: Installation) -> frozenset[str]:
             if point:
                 found |= nx.node_connected_component(graph, point) if point in graph else {point}
     return frozenset(found)
+
+
+def parts_near(installation: Installation, name: str, kinds: Collection[str]) -> dict[str, int]:
+    """Return how many conductors lie between a part and each one of some kinds, by its name; negative sides, where all
+    meet, do not count.
+    """
+    def positive(part: Part) -> tuple[str, ...]:
+        negative = {getattr(part, "neg", None), getattr(part, "negative", None)}
+        return ends_of(part) or tuple(point for point in points_of(part) if point not in negative)
+
+    graph = graph_of(tuple(edge for edge in edges_of(installation) if edge.part != name))
+    far: dict[str, int] = {}
+    for start in positive(installation.parts[name]):
+        graph.add_node(start)
+        for point, steps in nx.single_source_shortest_path_length(graph, start).items():
+            far[point] = min(steps, far.get(point, steps))
+    found: dict[str, int] = {}
+    for other, part in installation.parts.items():
+        steps = [far[point] for point in positive(part) if point in far]
+        if part.kind in kinds and steps:
+            found[other] = min(steps)
+    return found
 
 
 def zone_of(installation: Installation, part_name: str) -> str | None:

@@ -52,22 +52,20 @@ def script(
 
     Example: diagnose script crew_cab_tray --complaint "does not charge while driving" --tools eyes,hands --depth 5
     """
-    from diagnose.inference.complaints import match_complaint
     from diagnose.scripts.compiling import compile_script
     from diagnose.store.new_file import refuse_taken
 
-    if play and as_json:
-        raise BadInput([Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")])
+    _refuse_unfit(play, as_json, {"--answers": answers, "--jobs": jobs})
     cache = not no_cache
     given = file, layout, complaint, tools, depth, allow, reader, seed, cache, rules_from
     sources, order, name = _ordered(*given, tuple(unknown or ()))
     for path in (html, markdown, text):
         if path is not None:
             refuse_taken(path, force)
-    if match_complaint(order.complaint, sources.rules) is None:
-        typer.echo("The complaint was not understood, so it favours no suspect: say it in other words.", err=True)
     made = compile_script(sources, order)
     written = _written(made, html, markdown, text, force)
+    if made.understood and (as_json or written):
+        typer.echo(made.understood, err=True)
     if play:
         from diagnose.cli.loading import rules_named
         from diagnose.cli.script_run import run_script
@@ -83,6 +81,15 @@ def script(
         for line in script_lines(made, min(max(shutil.get_terminal_size((80, 24)).columns, 40), 100)):
             typer.echo(line)
     return 0
+
+
+def _refuse_unfit(play: bool, as_json: bool, for_play: dict[str, str | None]) -> None:
+    """Refuse options that do not go together: `for_play` are those that only a play has a use for."""
+    if play and as_json:
+        raise BadInput([Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")])
+    useless = [name for name, value in for_play.items() if value is not None and not play]
+    if useless:
+        raise BadInput([Problem(n, None, None, "nothing is played", f"--run with it, or no {n}") for n in useless])
 
 
 def _ordered(
@@ -111,14 +118,18 @@ def _ordered(
     allowed = _listed(allow, tuple(ALLOWANCES))
     strange = [word for word in allowed if word not in ALLOWANCES]
     if strange:
-        right = f"some of {', '.join(ALLOWANCES)}, or none"
-        problems.append(Problem("--allow", None, None, f"`{strange[0]}` is nothing to allow", right))
+        right = f"some of {', '.join(ALLOWANCES)}, or `none` alone"
+        beside = " beside others" if strange[0] == "none" else ""
+        problems.append(Problem("--allow", None, None, f"`{strange[0]}` is nothing to allow{beside}", right))
     if reader not in (None, "owner", "installer"):
         problems.append(Problem("--for", None, None, f"`{reader}` is no reader", "owner or installer"))
     if problems:
         raise BadInput(problems)
     chosen = chosen_tools(tools)
     owner = reader == "owner" if reader is not None else "eyes" in chosen
+    if allow is not None and not owner:
+        right = "leave it out, or --for owner"
+        raise BadInput([Problem("--allow", None, None, "an installer is not limited by it", right)])
     name = file or layout or ""
     sources = Sources(
         installation_named(name, folders), rule_base(cache, folders), figures(folders), load_script_words(folders.base)

@@ -56,7 +56,7 @@ def run_script(
     installation = sources.installation
     first = first_line(installation, name, None, __version__, seed, date.today().isoformat(), rules)
     with JobRecord.begin(jobs_folder(jobs, os.environ), job_name(installation.title), first) as record:
-        asker.say(f"Job {record.path.stem}\n{script.heading}")
+        asker.say("\n".join(filter(None, (f"Job {record.path.stem}", script.heading, script.understood))))
         told: list[_Told] = []
         try:
             return _talk(asker, script, record, told)
@@ -77,6 +77,7 @@ def _talk(asker: Asker, script: Script, record: JobRecord, told: list[_Told]) ->
     width = min(max(shutil.get_terminal_size((80, 24)).columns, 40), 90)
     for line in (line for text in script.cautions for line in textwrap.wrap(f"Caution: {text}", width)):
         asker.say(line)
+    asker.say("\n".join(textwrap.wrap(f"First: {script.first}", width)))
     own = asker.ask("The owner's own words? (Enter: as ordered)", ("stop",), blank=True)
     _keep(record, Event("tools", ",".join(script.tools)))
     _keep(record, Event("complaint", script.complaint if own in ("", "stop") else own))
@@ -160,7 +161,7 @@ def _read(text: str, words: list[str], named: Mapping[str, str], unit: str | Non
     try:
         typed = parse_typed(text, unit, [w for w in words if w != "unsteady"])
     except QuantityError as error:
-        raise ValueError(str(error)) from None
+        raise ValueError(str(error).replace("skipped", "cannot")) from None  # what a card calls it
     return Read(typed.kind, typed.text, typed.value, typed.high, typed.word)
 
 

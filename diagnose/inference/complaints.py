@@ -16,6 +16,15 @@ SMALL_WORDS = frozenset({
     "a", "an", "and", "are", "at", "but", "does", "in", "is", "it", "its", "my", "no", "not", "of", "off", "on", "or",
     "the", "then", "to", "up", "when", "while", "with",
 })  # fmt: skip
+#: words that turn round what is said
+NEGATIONS = (
+    "cannot", "cant", "dead", "didnt", "doesnt", "dont", "empty", "failed", "fails", "flat", "isnt", "never", "no",
+    "not", "nothing", "only", "refuses", "stopped", "stops", "without", "wo", "wont", "zero",
+)  # fmt: skip
+#: letters of a word up to which one letter makes it another word: `no` is not `now`
+SHORTEST = 3
+#: how much a phrase counts that says that something does not happen, where nothing of the kind was said
+TURNED = 0.6
 
 
 @lru_cache(1024)
@@ -27,8 +36,14 @@ def _words(text: str) -> tuple[str, ...]:
 
 @lru_cache(4096)
 def _was_said(word: str, said: tuple[str, ...]) -> bool:
-    """Return whether a word was said, typing errors forgiven; many phrases share a word."""
-    return word in said or bool(difflib.get_close_matches(word, said, 1, 0.8))
+    """Return whether a word was said, typing errors forgiven but in the shortest; many phrases share a word."""
+    return word in said or (len(word) > SHORTEST and bool(difflib.get_close_matches(word, said, 1, 0.8)))
+
+
+@lru_cache(1024)
+def _negated(words: tuple[str, ...]) -> bool:
+    """Return whether it is said that something does not happen, typing errors forgiven."""
+    return any(_was_said(word, words) for word in NEGATIONS)
 
 
 def _overlap(said: tuple[str, ...], phrase: tuple[str, ...]) -> float:
@@ -36,7 +51,8 @@ def _overlap(said: tuple[str, ...], phrase: tuple[str, ...]) -> float:
     if not phrase or not said:
         return 0.0
     hits = sum(_was_said(word, said) for word in phrase)
-    return hits / len(phrase) - 0.02 * max(len(said) - hits, 0)
+    turned = TURNED if _negated(phrase) and not _negated(said) else 1.0
+    return turned * hits / len(phrase) - 0.02 * max(len(said) - hits, 0)
 
 
 def match_complaint(text: str | None, rules: RuleBase) -> ComplaintRule | None:

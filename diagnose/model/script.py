@@ -95,8 +95,9 @@ class End(NamedTuple):
 class Script(NamedTuple):
     """A whole script: `steps` by id, questions `q1`, `q2` and ends `e1`, `e2`; every path from `root` comes to an end.
 
-    `heard` is the complaint in words, where it was ordered by its id; `opening`, how many of the `cautions` are said
-    first of all: the others say in full what cards and ends remind of.
+    `known` is the id of the complaint that was understood, with `heard`, its words; empty where none was. `first` is
+    what is done before the first card; `opening`, how many of the `cautions` are said first of all: the others say in
+    full what cards and ends remind of.
     """
 
     title: str
@@ -107,13 +108,22 @@ class Script(NamedTuple):
     root: str
     cautions: tuple[str, ...]
     steps: Mapping[str, Question | End]
+    known: str = ""
     heard: str = ""
+    first: str = ""
     opening: int = 0
 
     @property
     def heading(self) -> str:
         """What the script is for, in words."""
-        return f"{self.title}: {self.heard or self.complaint}"
+        return f"{self.title}: {self.heard if self.complaint == self.known else self.complaint}"
+
+    @property
+    def understood(self) -> str:
+        """How free words were understood; nothing where the complaint was ordered by its id."""
+        if not self.known:
+            return "The complaint was not understood, so it favours no suspect: say it in other words."
+        return "" if self.complaint == self.known else f"Understood as: {self.heard}"
 
 
 class Option(Protocol):

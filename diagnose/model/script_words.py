@@ -11,13 +11,16 @@ from pydantic import Field
 
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caller", "Card", "Closing", "ClosingWords", "EndWords", "Opening", "ScriptWords"]
+__all__ = ["Caller", "Card", "Closing", "ClosingWords", "EndWords", "First", "Opening", "ScriptWords"]
 
 
 class Caller(Record):
-    """What an owner may do: states, those with the engine on, and the kinds of part for each act."""
+    """What an owner may do: states, those left where the complaint is a sign of danger, those with the engine on, and
+    the kinds of part for each act.
+    """
 
     states: tuple[Identifier, ...]
+    after_danger: tuple[Identifier, ...]
     engine: tuple[Identifier, ...]
     lamp_states: tuple[Identifier, ...]
     probes_at: tuple[Identifier, ...]
@@ -38,10 +41,17 @@ class Card(Record):
 
 
 class Opening(Record):
-    """What is said before the first card: to staff who talk with an owner, and to an installer at the vehicle."""
+    """The cautions before the first card: for staff who talk with an owner, and for an installer at the vehicle."""
 
     owner: tuple[Line, ...]
     installer: tuple[Line, ...]
+
+
+class First(Record):
+    """What is done before the first card, by the same two."""
+
+    owner: Line
+    installer: Line
 
 
 class ClosingWords(Record):
@@ -73,15 +83,16 @@ class EndWords(Record):
 class ScriptWords(Record):
     """All words of scripts.
 
-    `things` by kind of part; `before` and `prepare` by state; `cards` by quantity; `danger` are cards by quantity,
-    whose words in `signs` end the script, as those in `stops` do on any other card of an owner, save what is `usual` of
-    a kind of part; `ends` by why it ends; `owner_can` by fault what an owner does alone, but not while a fault of
-    `owner_not_with` is thought of; `bring` by what is brought along; `photos`, `meanwhile`, `not_safe` by kind of part
-    or by complaint.
+    `things` by kind of part; `trade`, words of the trade, by which no point is called; `before` and `prepare` by state;
+    `cards` by quantity; `danger` are cards by quantity, whose words in `signs` end the script, as those in `stops` do
+    on any other card of an owner, save what is `usual` of a kind of part; `ends` by why it ends; `owner_can` by fault
+    what an owner does alone, but not while a fault of `owner_not_with` is thought of; `bring` by what is brought along;
+    `photos`, `meanwhile`, `not_safe` by kind of part or by complaint.
     """
 
     caller: Caller
     things: dict[Identifier, Line]
+    trade: tuple[Line, ...]
     before: dict[Identifier, Line]
     prepare: dict[Identifier, Line]
     cards: dict[Identifier, Card]
@@ -92,6 +103,7 @@ class ScriptWords(Record):
     cannot: Line
     unsteady: Line
     opening: Opening
+    first: First
     closing: Closing
     ends: dict[Identifier, EndWords]
     owner_can: dict[Identifier, Line]

@@ -15,8 +15,9 @@ def script_json(script: Script) -> str:
     """Return a script as one JSON object."""
     form = {
         "schema": "diagnose/script/1", "title": script.title, "complaint": script.complaint,
+        "understood": {"complaint": script.known, "says": script.heard} if script.known else None,
         "for": "owner" if script.owner else "installer", "tools": list(script.tools), "allowed": list(script.allowed),
-        "root": script.root, "cautions": list(script.cautions),
+        "root": script.root, "cautions": list(script.cautions), "first": script.first,
         "steps": {k: _question(s) if isinstance(s, Question) else _end(s) for k, s in script.steps.items()},
     }  # fmt: skip
     return json.dumps(form, ensure_ascii=False, indent=1)

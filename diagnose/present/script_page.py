@@ -63,7 +63,9 @@ _BODY = """\
 {% for t in e.photos %}<li>{{ t }}</li>{% endfor %}</ul>{% endif %}\
 {% if s.owner %}<h3>Cost</h3><p>{{ e.costs.says }}</p>{% endif %}</section>
 {% endfor %}<section id="start" data-more="{{ first_more|round|int }}"><h2>Before the first question</h2>
+{% if s.understood %}<p class="how">{{ s.understood }}</p>{% endif %}
 {% for c in s.cautions[:s.opening] %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}
+<p class="how">{{ s.first }}</p>
 <ul class="answers"><li><a href="#{{ s.root }}">Begin</a></li></ul>
 <h3>What the cards remind of, in full</h3>
 {% for c in s.cautions[s.opening:] %}<p class="caution"><b>Caution:</b> {{ c }}</p>{% endfor %}</section>

@@ -46,7 +46,9 @@ def script_lines(script: Script, width: int) -> list[str]:
     """Return the whole script as numbered steps."""
     lines = _wrapped(script.heading, width)
     lines += _wrapped(f"For the {'owner' if script.owner else 'installer'}, with {', '.join(script.tools)}.", width)
+    lines += _wrapped(script.understood, width) if script.understood else []
     lines += [line for text in script.cautions for line in _wrapped(f"Caution: {text}", width, "  ")]
+    lines += _wrapped(f"First: {script.first}", width, "  ")
     for name, step in script.steps.items():
         lines += ["", f"{name}."]
         if isinstance(step, End):
@@ -59,8 +61,9 @@ def script_lines(script: Script, width: int) -> list[str]:
 
 def script_markdown(script: Script) -> str:
     """Return the whole script as Markdown, answers as links."""
-    lines = [f"# {script.heading}", ""]
+    lines = [f"# {script.heading}", "", *([script.understood, ""] if script.understood else [])]
     lines += [f"- **Caution:** {text}" for text in script.cautions]
+    lines += [f"- First: {script.first}"]
     for name, step in script.steps.items():
         lines += ["", f'## <a id="{name}"></a>{name}', ""]
         lines += [f"- **Caution:** {text}" for text in step.cautions]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.inference.complaints import match_complaint
@@ -25,6 +26,8 @@ from diagnose.session.cautions import for_complaint
 
 __all__ = ["Order", "Sources", "compile_script", "decided", "limits_of", "table_of"]
 
+#: how much likelier than before anything was asked a fault must be for a sign of danger to speak for it
+RAISED = 2.0
 #: cards on one level at most, for an installer, whose cards are longer, and for an owner: more make a longer page and
 #: hardly a better script
 WIDTH, OWNERS_WIDTH = 32, 44
@@ -49,10 +52,10 @@ def compile_script(sources: Sources, order: Order) -> Script:
     root, steps = trimmed(names[0], {**steps, **ends})
     cautions = _cautions(nodes, wording, complaint, () if order.owner else tuple(ends.values()))
     title = sources.installation.title
-    heard = rule.says if rule is not None and rule.id == order.complaint else ""
+    heard = rule.says if rule is not None else ""
     return Script(
-        title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, heard,
-        len(wording.opening),
+        title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, complaint, heard,
+        wording.first, len(wording.opening),
     )  # fmt: skip
 
 
@@ -103,7 +106,7 @@ def _ends(
         because = str(key[0])
         decision = decided(belief, unlisted, table, sources, order, because)
         versions = sum(s * table.by_version(nodes[k].standing.weights) for s, k in zip(share, members, strict=True))
-        told = Told(belief, unlisted, np.asarray(versions), decision)
+        told = Told(belief, unlisted, np.asarray(versions), decision, _spoken_for(belief, because, table))
         ends[f"e{number}"] = end_of(because, told, table.grains, wording, complaint)
         where |= dict.fromkeys(members, f"e{number}")
     return ends, where
@@ -117,6 +120,16 @@ def decided(
         belief, unlisted, table.grains.hypotheses, sources.installation, sources.tables,
         owner_acts(sources.words.owner_can, order.allowed), because == "danger", sources.words.owner_not_with,
     )  # fmt: skip
+
+
+def _spoken_for(belief: Array, because: str, table: Table) -> NDArray[np.bool_]:
+    """Return which hypotheses (hypotheses,) an end names: all, but after a sign of danger those that it made likelier,
+    since whoever reads it has the sign before them. What is brought is for all that is thought of all the same.
+    """
+    if because != "danger":
+        return np.ones(len(belief), dtype=bool)
+    raised = belief / np.maximum(table.grains.by_hypothesis(table.grains.before), 1e-300)
+    return np.asarray(raised >= min(RAISED, float(raised[1:].max())))
 
 
 def _names(nodes: list[Node], where: Mapping[int, str]) -> dict[int, str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.circuit.elimination import Array
 from diagnose.model.installation import name_of
@@ -30,14 +31,15 @@ SOLVED = 0.5
 
 
 class Told(NamedTuple):
-    """What is thought at an end: belief (hypotheses,) with `unlisted`, in each of the versions (versions,), and what is
-    decided by it.
+    """What is thought at an end: belief (hypotheses,) with `unlisted`, in each of the versions (versions,), what is
+    decided by it, and which hypotheses (hypotheses,) may be `named`.
     """
 
     belief: Array
     unlisted: float
     versions: Array
     decision: Decision
+    named: NDArray[np.bool_]
 
 
 def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint: str) -> End:
@@ -45,18 +47,19 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
 
     Parameters: `because`, a word of a ranking's stop, or `unusable`.
     """
-    belief, unlisted, _, decision = told
-    suspects = _suspects(belief, grains, wording)
+    belief, unlisted, _, decision, named = told
+    suspects = _suspects(np.where(named, belief, 0.0), grains, wording)
     kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
     closing = _closing(wording)
     solved = decision.owner is not None and decision.alone >= SOLVED and because != "danger"
     said = wording.words.ends["solved" if solved else because]
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
-        f"{said.says} {_how_sure(suspects, float(belief[0]), unlisted)}", decision.send,
+        f"{said.says} {_fits(suspects) if because == 'danger' else _how_sure(suspects, float(belief[0]), unlisted)}",
+        decision.send,
         closing.needed if decision.send else closing.not_needed,
         tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
-        _tools(decision, wording) if decision.send else (), _tell(said.tell, because, decision, wording),
+        _tools(decision, wording) if decision.send else (), _tell(said.tell, because, told, grains, wording),
         _costs(decision), round(decision.minutes) if decision.send else 0.0,
         _photos(wording) if decision.send and because != "danger" else (),
         _of(wording.words.meanwhile, kinds, wording), _not_safe(because, suspects, wording),
@@ -90,6 +93,12 @@ def _how_sure(suspects: Sequence[Suspect], sound: float, unlisted: float) -> str
     return f"Left: {'; '.join(parts)}."
 
 
+def _fits(suspects: Sequence[Suspect]) -> str:
+    """Return what a sign of danger fits, for staff."""
+    parts = [f"{s.name} {_percent(s.probability)}" for s in suspects[:NAMED]]
+    return f"It fits: {'; '.join(parts)}."
+
+
 def _percent(chance: float) -> str:
     return f"{round(100 * chance)} %"
 
@@ -117,16 +126,28 @@ def _tools(decision: Decision, wording: Wording) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*tools["always"], *(t for name in decision.bring for t in tools.get(name, ()))]))
 
 
-def _tell(line: str, because: str, decision: Decision, wording: Wording) -> tuple[str, ...]:
+def _tell(line: str, because: str, told: Told, grains: Grains, wording: Wording) -> tuple[str, ...]:
     """Return three lines for the owner as a text message."""
-    closing = _closing(wording)
+    closing, decision = _closing(wording), told.decision
     if because == "danger":
         then = closing.danger
     elif decision.send:
         then = closing.repair
     else:
-        then = closing.nothing if decision.owner is None else wording.words.owner_can[decision.owner]
+        then = closing.nothing if decision.owner is None else _owner_acts(decision.owner, told, grains, wording)
     return line, then, wording.words.not_safe["always"]
+
+
+def _owner_acts(name: str, told: Told, grains: Grains, wording: Wording) -> str:
+    """Return what an owner does alone, at the likeliest thing first, then at whatever else it may well be."""
+    held: dict[str, float] = {}
+    for chance, hypothesis in zip(told.belief.tolist(), grains.hypotheses, strict=True):
+        if hypothesis.fault is not None and hypothesis.fault.fault == name:
+            thing = wording.placed(hypothesis.fault.part)
+            held[thing] = held.get(thing, 0.0) + chance
+    things = sorted(held, key=lambda thing: -held[thing])
+    things = things[:1] + [thing for thing in things[1:] if held[thing] >= THOUGHT_OF]
+    return wording.words.owner_can[name].format(thing=", then ".join(things))
 
 
 def _closing(wording: Wording) -> ClosingWords:

@@ -25,7 +25,7 @@ from diagnose.model.script_words import ScriptWords
 from diagnose.model.unknowns import Unknown
 from diagnose.prediction.hypotheses import Hypothesis, all_hypotheses
 from diagnose.prediction.predictor import Predictor
-from diagnose.prediction.sights import Sights
+from diagnose.prediction.sights import SOUND_WORD, Sights
 from diagnose.prediction.streams import Streams
 from diagnose.scripts.deciding import act_for, owner_acts
 from diagnose.scripts.mixing import Mixed
@@ -86,15 +86,18 @@ def table_of(sources: Sources, order: Order) -> Table:
     can = owner_acts(sources.words.owner_can, order.allowed)
     acts = [act_for(h, installation, can) if order.owner else h.place for h in drawn.hypotheses]
     shares = np.where(noticed(installation, predictor), 1.0, tables.number("scripts", "unnoticed"))
-    shows = symptom_ratios(match_complaint(order.complaint, rules), installation, predictor)
+    complaint = match_complaint(order.complaint, rules)
+    shows = symptom_ratios(complaint, installation, predictor)
     grains = grains_of(drawn.hypotheses, acts, drawn.prior, shares if shows is None else shares * shows, drawn.mix)
     danger = danger_takes(installation, order.tools)
-    takes = permitted_takes(
-        installation, rules, tables, order.tools, sources.words.caller, order.allowed, order.owner
-    )  # fmt: skip
+    caller = sources.words.caller
+    if complaint is not None and complaint.danger:  # whatever is seen now, nothing is switched on
+        caller = caller.model_copy(update={"states": caller.after_danger})
+    takes = permitted_takes(installation, rules, tables, order.tools, caller, order.allowed, order.owner)
     takes = sifted([t for t in takes if t not in danger], predictor, drawn.prior)
     sights = Sights(rules, installation)
-    labels = {t: own for t in takes if order.owner and (own := labels_for(t, sources.words, False))}
+    stops = {t: _stops(t, installation, sources.words) for t in takes} if order.owner else {}
+    labels = {t: own for t in takes if order.owner and (own := _labels(t, sources.words, sights, stops[t]))}
     alarms = {t: labels_for(t, sources.words, True) for t in danger}
     steps = {"volts": tables.number("scripts", "step_volts"), "amps": tables.number("scripts", "step_amps")}
     wrong = tables.number("scripts", "mistaken")
@@ -105,7 +108,6 @@ def table_of(sources: Sources, order: Order) -> Table:
         outcomes += list(_asked(sources, predictor, len(grains.hypotheses), wrong))
     versions = predictor.version if isinstance(predictor, Mixed) else None
     minutes = _Minutes(sources, order.owner).of
-    stops = {t: _stops(t, installation, sources.words) for t in takes} if order.owner else {}
     return Table(grains, tuple(outcomes), tuple(first), dict(sources.words.signs), stops, minutes, versions)
 
 
@@ -155,6 +157,15 @@ def _stops(take: Take, installation: Installation, words: ScriptWords) -> tuple[
     part = installation.parts.get(take.where[0])
     usual = words.usual.get(part.kind, ()) if part is not None else ()
     return tuple(word for word in words.stops.get(take.quantity, ()) if word not in usual)
+
+
+def _labels(take: Take, words: ScriptWords, sights: Sights, stops: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the words that an owner can answer with: of what is seen, what such a part may show, or a danger."""
+    own = labels_for(take, words, False)
+    if take.quantity not in SOUND_WORD:
+        return own
+    known = {*sights.words(take.quantity, take.where[0]), *stops}
+    return tuple(word for word in own if word in known)
 
 
 class _Minutes(NamedTuple):

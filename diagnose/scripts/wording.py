@@ -5,6 +5,7 @@ Words are put together here and nowhere else in this folder; what is asked was c
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -18,6 +19,7 @@ from diagnose.model.script_words import Card, ScriptWords
 from diagnose.model.states import OPERATING_STATES
 from diagnose.model.terminals import pairs_of
 from diagnose.model.unknowns import Unknown
+from diagnose.scripts.places import place_among, thing_at
 from diagnose.session.cautions import for_take
 
 __all__ = ["Wording", "band_label", "labels_for"]
@@ -69,6 +71,11 @@ class Wording(NamedTuple):
         """What is said before the first card, to whom it is for."""
         return self.words.opening.owner if self.owner else self.words.opening.installer
 
+    @property
+    def first(self) -> str:
+        """What is done before the first card, by whom it is for."""
+        return self.words.first.owner if self.owner else self.words.first.installer
+
     def cautions(self, take: Take) -> tuple[str, ...]:
         """Return the ids of the cautions before a test, whatever is fitted; a question about that needs none."""
         if take.quantity == UNKNOWN:
@@ -84,9 +91,11 @@ class Wording(NamedTuple):
             return f"{self.rules.tests[take.quantity].name.capitalize()}: {self._places(take)}"
         text = _card(take, self.words, danger).say
         before, thing = self.words.before.get(take.when, ""), self.thing(take)
-        said = text.format(before=before, thing=thing)
-        if len(said.split()) > CARD_WORDS and text.startswith("{before}, "):
-            said = text.removeprefix("{before}, ").format(thing=thing)
+        place = self._among(self.part_of(take))
+        ways = [text.format(before=before, thing=thing + place)]
+        if text.startswith("{before}, "):
+            ways += [text.removeprefix("{before}, ").format(thing=thing + one) for one in dict.fromkeys((place, ""))]
+        said = next((way for way in ways if len(re.findall(r"[\w'-]+", way)) <= CARD_WORDS), ways[-1])
         return said[:1].upper() + said[1:]
 
     def how(self, take: Take, danger: bool = False) -> str:
@@ -138,7 +147,9 @@ class Wording(NamedTuple):
         return self.words.things.get(f"charger_{side}", self.named(name))
 
     def named(self, name: str) -> str:
-        """Return what an owner calls a part."""
+        """Return what an owner calls a part, or a point."""
+        if name not in self.installation.parts:
+            return self._point(name)
         part: Any = self.installation.parts[name]
         things, kind = self.words.things, part.kind
         if kind == "battery" and name in start_batteries(self.installation):
@@ -150,23 +161,34 @@ class Wording(NamedTuple):
             kind = "panel_contact"
         text = things.get(kind, "the {name}")
         size = f"{part.rating.low:g}" if part.kind == "fuse" and isinstance(part.rating, Span) else ""
-        return text.format(size=size, name=name_of(name, self.installation))
+        return text.format(size=size, name=name_of(name, self.installation).replace(" and ", ", "))
+
+    def _point(self, name: str) -> str:
+        """Return what an owner calls a point: by its name on the plan, save where that is one of the trade."""
+        said = name_of(name, self.installation)
+        if not set(said.lower().replace("-", " ").split()) & set(self.words.trade):
+            return f"the {said}"
+        zone = self.installation.zones.get(self.installation.points[name].zone or "")
+        where = f" in the {zone.name}" if zone is not None and zone.name else ""
+        return self.words.things["point"] + where
+
+    def placed(self, name: str) -> str:
+        """Return what an owner calls a part, told from others that are called the same."""
+        return self.named(name) + self._among(name)
+
+    def _among(self, name: str) -> str:
+        own = self.named(name)
+        like = [other for other in self.installation.parts if self.named(other) == own]
+        return place_among(name, like, self.named, self.installation)
 
     def _where(self, take: Take) -> str:
-        """Return one sentence on where the thing is."""
+        """Return one sentence on where the thing is; nobody looks at an engine that is cranked."""
+        if take.when == "cranking":
+            return ""
         name = self.part_of(take)
         part = self.installation.parts[name]
         if part.kind == "cable":
-            near = [self._near(end, name) for end in part.ends]
+            near = [thing_at(end, name, self.named, self.installation) for end in part.ends]
             return f"It runs from {near[0]} to {near[1]}. "
         zone = self.installation.zones.get(zone_of(self.installation, name) or "")
         return f"It is in the {zone.name}. " if zone is not None and zone.name else ""
-
-    def _near(self, point: str, cable: str) -> str:
-        """Return what an owner finds at one end of a cable: a thing before a name of the plan."""
-        for name, part in self.installation.parts.items():
-            if name != cable and part.kind in ("battery", "charger", "load", "panel", "contact", "fuse", "switch"):
-                names = {getattr(part, k, None) for k in ("pos", "neg", "input", "output", "negative", "solar")}
-                if point in names | set(getattr(part, "ends", ())):
-                    return self.named(name)
-        return f"the {name_of(point, self.installation)}"

@@ -29,9 +29,22 @@ def test_json_has_the_keys_of_its_form(capsys: pytest.CaptureFixture[str]) -> No
 
 def test_a_complaint_that_is_not_understood_is_said_to_be_so(capsys: pytest.CaptureFixture[str]) -> None:
     assert run([*WORDS[:3], "qwxz", "--depth", "2", "--tools", "eyes"]) == 0
-    assert "was not understood" in capsys.readouterr().err
-    assert run([*WORDS, "--tools", "eyes"]) == 0
-    assert "understood" not in capsys.readouterr().err
+    assert "was not understood" in capsys.readouterr().out
+
+
+def test_how_free_words_were_understood_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    few = [*WORDS[:4], "--depth", "2", "--tools", "eyes"]
+    assert run(few) == 0
+    assert "Understood as: It won't charge while driving." in capsys.readouterr().out
+    assert run([*few, "--json"]) == 0
+    out, told = capsys.readouterr()
+    assert json.loads(out)["understood"]["complaint"] == "no_charge_driving"
+    assert "Understood as: It won't charge while driving." in told
+    assert run([*few, "--html", str(tmp_path / "page.html")]) == 0
+    assert "Understood as: It won&#39;t charge" in (tmp_path / "page.html").read_text(encoding="utf-8")
+    assert "Understood as:" in capsys.readouterr().err
+    assert run([*WORDS[:3], "no_charge_driving", "--depth", "2", "--tools", "eyes"]) == 0
+    assert "nderstood" not in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -45,6 +58,10 @@ def test_a_complaint_that_is_not_understood_is_said_to_be_so(capsys: pytest.Capt
         ([*WORDS, "--tools", "teeth"], "--tools: `teeth` is no tool"),
         (["script", "--layout", "moon", "--complaint", "x"], "--layout: `moon` is no layout that ships"),
         ([*WORDS, "--run", "--json"], "--run: a play is no JSON"),
+        ([*WORDS, "--answers", "a"], "--answers: nothing is played, --run with it, or no --answers"),
+        ([*WORDS, "--jobs", "a"], "--jobs: nothing is played"),
+        ([*WORDS, "--allow", "none,fuse"], "--allow: `none` is nothing to allow beside others"),
+        ([*WORDS, "--tools", "clamp", "--allow", "fuse"], "--allow: an installer is not limited by it"),
     ],
 )
 def test_bad_input(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:

@@ -52,6 +52,18 @@ def test_what_is_no_complaint_is_taken_for_none(text: str | None) -> None:
     assert matched(text) is None
 
 
+@pytest.mark.parametrize("text", ["charges fine now", "it does charge while driving", "the solar works well"])
+def test_the_opposite_of_a_complaint_is_taken_for_none(text: str) -> None:
+    assert matched(text) is None
+
+
+@pytest.mark.parametrize("text", ["battery on fire", "something is smoking", "wires on fire", "smoke from the battery"])
+def test_fire_and_smoke_are_known_as_signs_of_danger(text: str) -> None:
+    name = matched(text)
+    assert name is not None
+    assert RULES.complaints[name].danger
+
+
 def test_the_example_complaint_of_the_readings_form_is_known() -> None:
     assert matched("charger does not start") == "no_charge_driving"
     assert matched("house battery never fills on the road") == "no_charge_driving"

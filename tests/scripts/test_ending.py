@@ -22,6 +22,8 @@ def ends(tools: tuple[str, ...]) -> list[End]:
 def test_what_is_left_comes_to_all_there_is(tools: tuple[str, ...]) -> None:
     """What is under 5 % may stay unsaid; each number is rounded."""
     for end in ends(tools):
+        if end.end == "danger":  # what a sign speaks for, and no more
+            continue
         said = [int(number) for number in re.findall(r"(\d+) %", end.say.partition("Left: ")[2])]
         assert 94 <= sum(said) <= 102, end.say
 

@@ -125,9 +125,10 @@ def test_what_an_installers_ends_remind_of_stands_in_full_before_the_first_quest
 
 
 def test_an_installers_page_opens_with_words_for_one_who_stands_at_the_vehicle() -> None:
-    owner, installer = made("crew_cab_tray", EYES, 3).cautions, made("solar_only_van", POCKET, 5).cautions
-    assert any("caller" in line for line in owner)
-    assert not any("caller" in line or "telephone" in line for line in installer)
+    scripts = made("crew_cab_tray", EYES, 3), made("solar_only_van", POCKET, 5)
+    owner, installer = scripts[0].cautions, scripts[1].cautions
+    assert "caller" in scripts[0].first
+    assert not any("caller" in line or "telephone" in line for line in (*installer, scripts[1].first))
     assert installer[0].startswith("Smoke")
     assert owner[0].startswith("Smoke")
 
@@ -184,6 +185,43 @@ def test_what_is_hot_brown_or_melted_ends_the_script_on_any_card(layout: str, to
     assert found
 
 
+@pytest.mark.parametrize("layout", ["crew_cab_tray", "canopy"])
+def test_after_a_complaint_that_is_a_sign_of_danger_nothing_is_switched_on(layout: str) -> None:
+    order = ordered(METER, 6)._replace(complaint="the battery is smoking")
+    script = compile_script(sources(layout), order)
+    assert script.known == "rotten_eggs_or_bulging"
+    asked = questions(script).values()
+    assert {step.take.when for step in asked} == {"at_rest"}
+    assert any(not step.danger for step in asked)
+
+
+@pytest.mark.parametrize("layout", ["crew_cab_tray", "relay_pair"])
+def test_a_sign_of_danger_is_told_with_what_it_speaks_for_and_no_more(layout: str) -> None:
+    """An acid smell, a swollen case speak for a battery that is overcharged or shorted, not for a loose lug."""
+    script = made(layout, METER, 8)
+    root = script.steps[script.root]
+    assert isinstance(root, Question)
+    for answer in root.answers:
+        end = script.steps[answer.go]
+        if answer.read == "swollen" and isinstance(end, End):
+            assert end.end == "danger"
+            assert not {"blown", "open_circuit", "wrong_setting"} & {s.fault.fault for s in end.faults}
+            assert "nothing wrong" not in end.say
+            return
+    raise AssertionError("nobody is asked whether the battery bulges")
+
+
+@pytest.mark.parametrize("layout", ["crew_cab_tray", "caravan_tow_plug", "motorhome_variable"])
+def test_no_two_cards_that_ask_for_different_things_say_the_same(layout: str) -> None:
+    said: dict[str, set[Take]] = {}
+    for step in questions(made(layout, METER, 8)).values():
+        if not step.danger:
+            said.setdefault(f"{step.say} {step.how}", set()).add(step.take)
+    assert len(said) > 8
+    same = {text: takes for text, takes in said.items() if len(takes) > 1}
+    assert not same, same
+
+
 def test_an_installer_with_eyes_is_asked_for_danger_first() -> None:
     script = compile_script(sources("relay_pair"), ordered(METER, 4)._replace(owner=False))
     step = script.steps[script.root]
@@ -194,11 +232,12 @@ def test_an_installer_with_eyes_is_asked_for_danger_first() -> None:
 @pytest.mark.parametrize(("layout", "tools"), [("canopy", METER), ("relay_pair", METER), ("motorhome_variable", EYES)])
 def test_an_owner_is_never_told_to_charge_what_must_not_be_charged(layout: str, tools: tuple[str, ...]) -> None:
     words, charged = load_script_words(), 0
+    charge, shine = (words.owner_can[name].partition("{thing}")[2] for name in ("discharged", "low_output"))
     for end in made(layout, tools, 8).steps.values():
-        if isinstance(end, End) and words.owner_can["discharged"] in end.tell:
+        if isinstance(end, End) and any(line.endswith(charge) for line in end.tell):
             assert not {words.not_safe["shorted_cell"], words.not_safe["short_to_negative"]} & set(end.not_safe)
             charged += 1
-        if isinstance(end, End) and words.owner_can["low_output"] in end.tell:
+        if isinstance(end, End) and any(line.endswith(shine) for line in end.tell):
             assert words.not_safe["short_to_negative"] not in end.not_safe
     assert charged or layout != "canopy"
 

@@ -1,4 +1,6 @@
-"""What may be unknown of an installation: each defect of the file is named with its place, and the linter names it."""
+"""The words of scripts, and what may be unknown of an installation: each defect of a file is named with its place, and
+the linter names it.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +12,7 @@ import pytest
 from diagnose.basics.errors import BadInput
 from diagnose.store.data_folder import rules_folder
 from diagnose.store.rule_base import read_base
+from diagnose.store.script_words import load_script_words
 from diagnose.store.unknowns import load_unknowns
 
 
@@ -46,6 +49,29 @@ def test_each_defect_is_named_with_its_place(tmp_path: Path, old: str, new: str,
     assert found, [problem.text() for problem in caught.value.problems]
     assert found[0].file == "rules/scripts/unknowns.yaml"
     assert found[0].line is not None
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("[smoking, swollen, melted, burnt", "[smoking, swolen, melted, burnt", "no word of a look `swolen`"),
+        ("  charger: [hot]", "  chargr: [hot]", "no kind of part `chargr`"),
+        ("  panel: [hot]", "  panel: [blown]", "no word of stops `blown`"),
+        ("discharged: [shorted_cell", "discharged: [shorted_cel", "no fault `shorted_cel`, did you mean shorted_cell?"),
+        ("  protection_open: [", "  protection_shut: [", "no fault that an owner puts right `protection_shut`"),
+        ("after_danger: [at_rest]", "after_danger: [at_ease]", "no state `at_ease`"),
+        ("Charge {thing} fully", "Charge {battery} fully", "no blank `battery`"),
+        ("Give {thing} air", "Give {thing air", "the braces are wrong"),
+    ],
+)
+def test_each_name_among_the_words_of_scripts_is_known(tmp_path: Path, old: str, new: str, said: str) -> None:
+    whole = tmp_path / "rules"
+    shutil.copytree(rules_folder(), whole)
+    line = written(whole, "cards.yaml", old, new)
+    with pytest.raises(BadInput) as caught:
+        load_script_words(whole)
+    assert [p.line for p in caught.value.problems if said in p.text()] == [line]
+    assert caught.value.problems[0].file == "rules/scripts/cards.yaml"
 
 
 @pytest.mark.slow
