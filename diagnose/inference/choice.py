@@ -105,7 +105,7 @@ def bits_of(
         else:
             jump = one.hunts * np.abs(one.high - one.low)
             unsteady = HUNTING_SAYS * called_unsteady(jump)
-            values = after.updating.moved(one.high, known.cross[k])
+            values = after.updating.beside(one.high, known.cross[k], words.weights, words.belief)
             found[take] = number_information(parts, values, one.noise, unsteady, known.mean[k], known.spread[k])
     return found
 
@@ -131,7 +131,8 @@ def _promising(
     by_place = np.zeros((len(mean), count))
     for row, place in enumerate(words.places.tolist()):
         by_place[:, place] += mean[:, row] * words.belief[row] / max(share[place], 1e-300)
-    bins = np.clip(np.rint((by_place - mean[:, :1]) / (2.0 * spread[:, None])), -BINS, BINS).astype(int) + BINS
+    away = (by_place - by_place @ share[:, None]) / (2.0 * spread[:, None])
+    bins = np.clip(np.rint(away), -BINS, BINS).astype(int) + BINS
     mass = np.zeros((len(mean), 2 * BINS + 1))
     rows = np.arange(len(mean))
     for place in range(count):

@@ -20,12 +20,16 @@ AT_THE_PART = ("tug", "wiggle", "celsius", "works", "lamp", "load_test", "gravit
 #: faults that the eye settles; of others it sees only some
 SEEN = ("blown", "wrong_rating", "wrong_connection", "wrong_setting", "reversed", "undersized")
 
+#: faults of a joint, which may as well be at the other end of the part, or in its middle
+JOINTS = ("open_circuit", "high_resistance", "intermittent")
+
 
 def is_direct(take: Take, fault: FaultAt, installation: Installation) -> bool:
     """Return whether a test looks straight at a suspect.
 
     A drop counts if both probes are on the part's own points and lugs and, for a fault of one end, one of them is
-    there; a current does not, as it is the same all along a run, save that of a load which takes too much.
+    there: of a poor joint on its lug, since the drop across the whole part does not tell which joint it is. A current
+    does not count, as it is the same all along a run, save that of a load which takes too much.
     """
     part = installation.parts[fault.part]
     if take.quantity in AT_THE_PART or (take.quantity == "look" and fault.fault in SEEN):
@@ -38,6 +42,9 @@ def is_direct(take: Take, fault: FaultAt, installation: Installation) -> bool:
     if take.quantity not in ("volts", "ohms", "ripple"):
         return False
     own = {*points_of(part), *ends_of(part)}
-    if isinstance(part, Cable | Fuse):
-        own |= {lug(fault.part, end) for end in part.ends}
-    return set(take.where) <= own and (fault.at is None or fault.at in take.where or take.quantity == "ripple")
+    lugs = {lug(fault.part, end): end for end in part.ends} if isinstance(part, Cable | Fuse) else {}
+    if not set(take.where) <= {*own, *lugs}:
+        return False
+    if lugs and fault.fault in JOINTS:
+        return any(fault.at in (None, lugs[place]) for place in take.where if place in lugs)
+    return fault.at is None or fault.at in take.where or take.quantity == "ripple"

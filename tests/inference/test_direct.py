@@ -29,9 +29,26 @@ def test_a_drop_is_straight_at_a_part_on_its_own_points() -> None:
     installation = load_layout("crew_cab_tray")
     ends = tuple(getattr(installation.parts[CABLE], "ends"))  # noqa: B009
     for quantity, direct in (("volts", True), ("ohms", True), ("amps", False)):
-        assert is_direct(Take(quantity, ends, "engine_running"), FaultAt("open_circuit", CABLE), installation) == direct
+        assert is_direct(Take(quantity, ends, "engine_running"), FaultAt("undersized", CABLE), installation) == direct
     far = (ends[0], "chassis")
-    assert not is_direct(Take("volts", far, "engine_running"), FaultAt("open_circuit", CABLE), installation)
+    assert not is_direct(Take("volts", far, "engine_running"), FaultAt("undersized", CABLE), installation)
+
+
+@pytest.mark.parametrize("name", ["open_circuit", "high_resistance", "intermittent"])
+def test_a_drop_is_straight_at_a_joint_on_its_own_lug_alone(name: str) -> None:
+    """Across the whole cable it does not tell at which end, or whether between them, the volts are lost."""
+    installation = load_layout("crew_cab_tray")
+    first, last = tuple(getattr(installation.parts[CABLE], "ends"))  # noqa: B009
+    across = {end: Take("volts", (f"{CABLE}@{end}", end), "engine_running") for end in (first, last)}
+    whole = Take("volts", (first, last), "engine_running")
+    between = Take("volts", (f"{CABLE}@{first}", f"{CABLE}@{last}"), "engine_running")
+    for at in (first, last, None):
+        fault = FaultAt(name, CABLE, at)
+        assert not is_direct(whole, fault, installation)
+        assert is_direct(between, fault, installation)
+        assert {end: is_direct(take, fault, installation) for end, take in across.items()} == {
+            first: at in (first, None), last: at in (last, None),
+        }  # fmt: skip
 
 
 def test_a_current_is_straight_at_the_load_that_takes_too_much_and_at_nothing_else() -> None:
