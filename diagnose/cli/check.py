@@ -41,7 +41,7 @@ def check(
     Example: diagnose check crew_cab_tray --driving-hours 1 --load-hours fridge=10
     """
     from diagnose.cli.loading import figures, installation_named, rules_named
-    from diagnose.design_check.check import CHECKS, design_of
+    from diagnose.design_check.check import CHECKS, design_of, without_rule
     from diagnose.model.checks import Assumptions
     from diagnose.store.checks import load_checks
 
@@ -51,9 +51,8 @@ def check(
     assumed = Assumptions(hours, default, driving_hours, sun_hours, coldest)
     tables = figures(folders)
     rules = load_checks(tables, folders.base)
-    if missing := sorted(CHECKS.keys() - rules.keys()):
-        right = "a whole rule base has one for every check"
-        raise BadInput([Problem(f"rules/checks/{name}.yaml", None, None, "no such file", right) for name in missing])
+    if missing := without_rule(rules):
+        raise BadInput(missing)
     design = design_of(installation, tables, rules, assumed)
     lines = tuple(line for rule in CHECKS.values() for line in rule(design))
     if build_sheet:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -23,6 +24,7 @@ def lint(
 
     Example: diagnose lint
     """
+    from diagnose.design_check.check import without_rule
     from diagnose.lint.base import Finding
     from diagnose.lint.lint import findings, sorted_findings, twins
     from diagnose.present.findings import findings_json, findings_lines
@@ -35,6 +37,8 @@ def lint(
         typer.echo(folders.told(), err=True)
     found = [Finding(name, "FAIL", problem) for name, problem in read.wrong]
     if read.base is not None and read.tables is not None:
+        known = [Path(name).stem for name in read.base.texts if name.startswith("rules/checks/")]
+        found += [Finding("design_check", "FAIL", problem) for problem in without_rule(known)]
         found += findings(read.base)
         found += twins(read.base, read.tables) if deep else []
     ordered = sorted_findings(found)

@@ -5,8 +5,9 @@ Adding a rule takes its function here and its file in `rules/checks`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 
+from diagnose.basics.errors import Problem
 from diagnose.design_check import cables, charger, charging, energy, fuses, grounds, ignition, solar, ventilation
 from diagnose.design_check.conditions import solve_conditions
 from diagnose.design_check.design import Design
@@ -15,7 +16,7 @@ from diagnose.model.checks import Assumptions, CheckLine, CheckRule
 from diagnose.model.figures import Tables
 from diagnose.model.installation import Installation
 
-__all__ = ["CHECKS", "check_design", "design_of"]
+__all__ = ["CHECKS", "check_design", "design_of", "without_rule"]
 
 CHECKS: Mapping[str, Callable[[Design], Iterator[CheckLine]]] = {
     check.__name__: check
@@ -30,6 +31,16 @@ CHECKS: Mapping[str, Callable[[Design], Iterator[CheckLine]]] = {
         energy.energy_day, energy.energy_flat, energy.energy_full,
     )
 }  # fmt: skip
+
+
+def without_rule(known: Collection[str]) -> list[Problem]:
+    """Return a problem for each check that a rule base has no file of.
+
+    Parameters: `known`, the ids of its checks.
+    """
+    right = "a whole rule base has one for every check"
+    gone = sorted(CHECKS.keys() - set(known))
+    return [Problem(f"rules/checks/{name}.yaml", None, None, "no such file", right) for name in gone]
 
 
 def design_of(

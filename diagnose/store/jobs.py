@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -111,7 +112,8 @@ def load_job(path: Path, lines: Lines | None = None) -> Job:
     if head["format"] > FORMAT:
         raise BadInput([Problem(str(path), 1, 1, "this record is of a later program", "use the later program")])
     if is_commissioning(head):
-        right = f"diagnose commission --resume {path.stem}, or diagnose report {path.stem}"
+        name = shlex.quote(str(path))  # its file, as it may lie outside the folder of jobs
+        right = f"diagnose commission --resume {name}, or diagnose report {name}"
         raise BadInput([Problem(str(path), 1, 1, "this is the record of a commissioning, not of a walk", right)])
     events = []
     for number, data in enumerate(lines.data[1:], 2):

@@ -124,3 +124,7 @@ def test_a_whole_rule_base_has_its_own_checks(capsys: pytest.CaptureFixture[str]
     status, out, err = check(capsys, "crew_cab_tray", "--rules", str(whole))
     assert (status, out) == (2, "")
     assert err.count("no such file") == 2
+    assert run(["lint", "--rules", str(whole)]) == 1
+    out = capsys.readouterr().out
+    assert "rules/checks/energy_day.yaml: no such file" in out
+    assert out.count("no such file") == 2
