@@ -123,7 +123,7 @@ def test_a_script_is_compiled_by_own_rules_and_its_play_keeps_them(
 ) -> None:
     order = ["script", LAYOUT, "--complaint", "solar does nothing", "--depth", "2", "--rules", "ours"]
     status, out, err = told(capsys, *order, "--json")
-    assert (status, err) == (0, TOLD.format("ours"))
+    assert (status, err) == (0, TOLD.format("ours") + "Understood as: The solar does nothing.\n")
     assert out != told(capsys, *order[:-2], "--json")[1]
     Path("stop.txt").write_text("stop\n", encoding="utf-8")
     told(capsys, *order, "--run", "--answers", "stop.txt")

@@ -133,7 +133,7 @@ def test_an_examination_keeps_its_answer_and_shows_tampering(
 ) -> None:
     acts, result = tmp_path / "acts.txt", tmp_path / "kim.json"
     acts.write_text("volts house_pos house_neg sun_only\ndiagnosis none 60 %\nstop\n", encoding="utf-8")
-    words = ["practice", "sun-sound-01", "--answers", str(acts), "--exam", str(result), "--word", "owl"]
+    words = ["practice", "sun-sound-02", "--answers", str(acts), "--exam", str(result), "--word", "owl"]
     assert run([*words, "--name", "kim", "--progress", str(tmp_path), "--no-coach"]) == 0
     assert "One habit" not in capsys.readouterr().out
     assert run(["progress", "--results", str(result), "--word", "owl"]) == 0
@@ -146,7 +146,7 @@ PLAYED = {
     "sun-fuse-01": Path(SUN).read_text(encoding="utf-8").splitlines()[1:],
     "sun-switch-03": ["state sun_only", "volts panel_switch_in charger_solar", "diag high_res panel_switch 80",
                       "repair high_res panel_switch", "volts panel_switch_in charger_solar", "help", "done"],
-    "sun-sound-01": ["volts house_pos house_neg sun_only", "diagnosis none 60 %", "stop"],
+    "sun-sound-02": ["volts house_pos house_neg sun_only", "diagnosis none 60 %", "stop"],
 }  # fmt: skip
 
 
