@@ -82,8 +82,8 @@ def negative_side(installation: Installation) -> frozenset[str]:
 
 
 def parts_near(installation: Installation, name: str, kinds: Collection[str]) -> dict[str, int]:
-    """Return how many conductors lie between a part and each one of some kinds, by its name; negative sides, where all
-    meet, do not count.
+    """Return how far it is from a part to each one of some kinds, in steps from point to point with the lugs between
+    them, by its name; those that only negative sides join, where all meet, are left out.
     """
     def positive(part: Part) -> tuple[str, ...]:
         negative = {getattr(part, "neg", None), getattr(part, "negative", None)}

@@ -18,7 +18,7 @@ FOUND = ("battery", "charger", "load", "panel", "supply", "alternator", "starter
 DEVICES = FOUND[:7]
 #: kinds of which many are joined at one point, and how many parts a point has at most that is called after one of them
 SMALL, AT_ONE = ("load", "panel", "supply"), 2
-#: more conductors than there are between any two parts
+#: more steps than there are between any two parts
 FAR = 99
 
 
