@@ -55,10 +55,10 @@ def script(
     from diagnose.scripts.compiling import compile_script
     from diagnose.store.new_file import refuse_taken
 
-    _refuse_unfit(play, as_json, {"--answers": answers, "--jobs": jobs})
+    unfit = _unfit(play, as_json, {"--answers": answers, "--jobs": jobs})
     cache = not no_cache
     given = file, layout, complaint, tools, depth, allow, reader, seed, cache, rules_from
-    sources, order, name = _ordered(*given, tuple(unknown or ()))
+    sources, order, name = _ordered(*given, tuple(unknown or ()), unfit)
     for path in (html, markdown, text):
         if path is not None:
             refuse_taken(path, force)
@@ -83,27 +83,26 @@ def script(
     return 0
 
 
-def _refuse_unfit(play: bool, as_json: bool, for_play: dict[str, str | None]) -> None:
-    """Refuse options that do not go together: `for_play` are those that only a play has a use for."""
-    if play and as_json:
-        raise BadInput([Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")])
-    useless = [name for name, value in for_play.items() if value is not None and not play]
-    if useless:
-        raise BadInput([Problem(n, None, None, "nothing is played", f"--run with it, or no {n}") for n in useless])
+def _unfit(play: bool, as_json: bool, for_play: dict[str, str | None]) -> list[Problem]:
+    """Return which options do not go together: `for_play` are those that only a play has a use for."""
+    if play:
+        return [Problem("--run", None, None, "a play is no JSON", "leave --json or --run out")] if as_json else []
+    useless = [name for name, value in for_play.items() if value is not None]
+    return [Problem(name, None, None, "nothing is played", f"--run with it, or no {name}") for name in useless]
 
 
 def _ordered(
     file: str | None, layout: str | None, complaint: str | None, tools: str, depth: int, allow: str | None,
-    reader: str | None, seed: int, cache: bool, rules_from: str | None, unknown: tuple[str, ...],
+    reader: str | None, seed: int, cache: bool, rules_from: str | None, unknown: tuple[str, ...], unfit: list[Problem],
 ) -> tuple[Sources, Order, str]:  # fmt: skip
-    """Return what was ordered, every mistake of it told at once."""
+    """Return what was ordered, every mistake of it told at once, with those that were found before."""
     from diagnose.cli.loading import chosen_tools, figures, installation_named, rule_base, rules_named
     from diagnose.scripts.compiling import Order, Sources
     from diagnose.scripts.permitted import ALLOWANCES
     from diagnose.store.installations import layout_ids
     from diagnose.store.script_words import load_script_words
 
-    problems, folders = [], rules_named(rules_from)
+    problems, folders = [*unfit], rules_named(rules_from)
     if (file is None) == (layout is None):
         problems.append(Problem("INSTALLATION", None, None, "one installation is wanted", "give a file, or --layout"))
     if layout is not None and layout not in layout_ids(folders):

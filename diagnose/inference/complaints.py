@@ -19,7 +19,7 @@ SMALL_WORDS = frozenset({
 #: words that turn round what is said
 NEGATIONS = (
     "cannot", "cant", "dead", "didnt", "doesnt", "dont", "empty", "failed", "fails", "flat", "isnt", "never", "no",
-    "not", "nothing", "only", "refuses", "stopped", "stops", "without", "wo", "wont", "zero",
+    "not", "nothing", "only", "refuses", "stopped", "stops", "without", "wont", "zero",
 )  # fmt: skip
 #: letters of a word up to which one letter makes it another word: `no` is not `now`
 SHORTEST = 3
@@ -51,7 +51,7 @@ def _overlap(said: tuple[str, ...], phrase: tuple[str, ...]) -> float:
     if not phrase or not said:
         return 0.0
     hits = sum(_was_said(word, said) for word in phrase)
-    turned = TURNED if _negated(phrase) and not _negated(said) else 1.0
+    turned = TURNED if hits and not _negated(said) and _negated(phrase) else 1.0
     return turned * hits / len(phrase) - 0.02 * max(len(said) - hits, 0)
 
 

@@ -71,14 +71,13 @@ class Updating:
         covariance[np.arange(size), np.arange(size)] *= 1.0 + RIDGE
         covariance[np.arange(size), np.arange(size)] += (noise[0] ** 2).mean(axis=0) + 1e-12
         alone = _independent(covariance)
-        self._alone = alone @ away
+        self._alone, self._unmixing = alone @ away, alone
         self._size, self._basis = (self._alone**2).mean(axis=1), np.linalg.qr(away.T)[0]
-        self._gap = alone @ (believed[0] * (read - usual))
         phase = np.modf(np.arange(count)[:, None] * 0.6180339887498949 + np.arange(size) * 0.3819660112501051)[0]
         perturbed = np.sqrt(12.0) * (phase - 0.5) * noise
-        innovation = believed[:, None] * np.clip(read + perturbed - predicted, -MOST_AWAY, MOST_AWAY)
-        self._pull = innovation @ alone.T
-        # the same in two parts: what a sound vehicle differs by from the usual one, which is shared, and the rest
+        self._innovation = believed[:, None] * np.clip(read + perturbed - predicted, -MOST_AWAY, MOST_AWAY)
+        # the same, made independent, in two parts: what a sound vehicle differs by from the usual one, which is
+        # shared, and the rest
         self._shared = np.clip(usual + perturbed[0] - predicted[0], -MOST_AWAY, MOST_AWAY) @ alone.T
         changed = np.clip(predicted - predicted[0], -MOST_AWAY, MOST_AWAY)
         self._beside = (believed[:, None] * ((read - usual) - changed)) @ alone.T
@@ -95,7 +94,7 @@ class Updating:
         error = np.maximum(unexplained, 0.0)[:, None] / max(samples - cross.shape[1], 1) * self._size / samples
         cross *= np.maximum(1.0 - CHANCE**2 * error / np.maximum(cross**2, 1e-300), 0.0)
         left = values.var(axis=1) - (cross**2).sum(axis=1)
-        return Known(mean + cross @ self._gap, np.sqrt(np.maximum(left, 0.0)), cross)
+        return Known(mean + cross @ self._beside[0, 0], np.sqrt(np.maximum(left, 0.0)), cross)
 
     def pull(self, weights: Array) -> Array:
         """Return how far the readings pull each hypothesis on average, shape (hypotheses, readings)."""
@@ -118,7 +117,7 @@ class Updating:
     def moved(self, values: Array, cross: Array) -> Array:
         """Return predictions (h, m) of one test that follows the readings by `cross` (readings,), moved by them."""
         limit = max(float(np.ptp(values)), 1e-9)
-        return np.asarray(values + np.clip(self._pull @ cross, -limit, limit))
+        return np.asarray(values + np.clip(self._innovation @ (self._unmixing.T @ cross), -limit, limit))
 
 
 def _independent(covariance: Array) -> Array:

@@ -5,13 +5,15 @@ They hold words and lists of kinds; no number stands here, and nothing is chosen
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Generic, TypeVar
 
 from pydantic import Field
 
 from diagnose.model.fields import Identifier, Line, Record
 
-__all__ = ["Caller", "Card", "Closing", "ClosingWords", "EndWords", "First", "Opening", "ScriptWords"]
+__all__ = ["Caller", "Card", "ClosingWords", "EndWords", "ForReader", "ScriptWords"]
+
+Told = TypeVar("Told")
 
 
 class Caller(Record):
@@ -40,18 +42,11 @@ class Card(Record):
     answers: dict[Identifier, Line] = Field(default_factory=dict)
 
 
-class Opening(Record):
-    """The cautions before the first card: for staff who talk with an owner, and for an installer at the vehicle."""
+class ForReader(Record, Generic[Told]):
+    """What is told to each reader: to staff who talk with an owner, and to an installer at the vehicle."""
 
-    owner: tuple[Line, ...]
-    installer: tuple[Line, ...]
-
-
-class First(Record):
-    """What is done before the first card, by the same two."""
-
-    owner: Line
-    installer: Line
+    owner: Told
+    installer: Told
 
 
 class ClosingWords(Record):
@@ -64,13 +59,6 @@ class ClosingWords(Record):
     danger: Line
     repair: Line
     nothing: Line
-
-
-class Closing(Record):
-    """What follows at the ends: to staff who talk with an owner, and to an installer at the vehicle."""
-
-    owner: ClosingWords
-    installer: ClosingWords
 
 
 class EndWords(Record):
@@ -102,9 +90,9 @@ class ScriptWords(Record):
     usual: dict[Identifier, tuple[Identifier, ...]]
     cannot: Line
     unsteady: Line
-    opening: Opening
-    first: First
-    closing: Closing
+    opening: ForReader[tuple[Line, ...]]
+    first: ForReader[Line]
+    closing: ForReader[ClosingWords]
     ends: dict[Identifier, EndWords]
     owner_can: dict[Identifier, Line]
     owner_not_with: dict[Identifier, tuple[Identifier, ...]]

@@ -55,7 +55,7 @@ def compile_script(sources: Sources, order: Order) -> Script:
     heard = rule.says if rule is not None else ""
     return Script(
         title, order.complaint, order.owner, order.tools, order.allowed, root, cautions, steps, complaint, heard,
-        wording.first, len(wording.opening),
+        wording.told(sources.words.first), len(wording.told(sources.words.opening)),
     )  # fmt: skip
 
 
@@ -69,7 +69,7 @@ def _cautions(nodes: list[Node], wording: Wording, complaint: str, repairs: Sequ
         ids += wording.cautions(node.take) if node.take is not None else ()
     brief = {caution for end in repairs for caution in end.cautions}
     ids += [name for name, caution in rules.cautions.items() if caution.brief in brief]
-    return (*wording.opening, *(rules.cautions[name].says for name in dict.fromkeys(ids)))
+    return (*wording.told(wording.words.opening), *(rules.cautions[name].says for name in dict.fromkeys(ids)))
 
 
 def limits_of(tables: Tables, order: Order) -> Limits:

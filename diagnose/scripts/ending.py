@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from diagnose.circuit.elimination import Array
 from diagnose.model.installation import name_of
 from diagnose.model.script import Costs, End, Suspect
-from diagnose.model.script_words import ClosingWords
 from diagnose.scripts.deciding import THOUGHT_OF, Decision, part_for, size_of
 from diagnose.scripts.outcomes import Grains
 from diagnose.scripts.wording import Wording
@@ -50,7 +49,7 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
     belief, unlisted, _, decision, named = told
     suspects = _suspects(np.where(named, belief, 0.0), grains, wording)
     kinds = {wording.installation.parts[s.fault.part].kind for s in suspects}
-    closing = _closing(wording)
+    closing = wording.told(wording.words.closing)
     solved = decision.owner is not None and decision.alone >= SOLVED and because != "danger"
     said = wording.words.ends["solved" if solved else because]
     return End(
@@ -128,7 +127,7 @@ def _tools(decision: Decision, wording: Wording) -> tuple[str, ...]:
 
 def _tell(line: str, because: str, told: Told, grains: Grains, wording: Wording) -> tuple[str, ...]:
     """Return three lines for the owner as a text message."""
-    closing, decision = _closing(wording), told.decision
+    closing, decision = wording.told(wording.words.closing), told.decision
     if because == "danger":
         then = closing.danger
     elif decision.send:
@@ -148,10 +147,6 @@ def _owner_acts(name: str, told: Told, grains: Grains, wording: Wording) -> str:
     things = sorted(held, key=lambda thing: -held[thing])
     things = things[:1] + [thing for thing in things[1:] if held[thing] >= THOUGHT_OF]
     return wording.words.owner_can[name].format(thing=", then ".join(things))
-
-
-def _closing(wording: Wording) -> ClosingWords:
-    return wording.words.closing.owner if wording.owner else wording.words.closing.installer
 
 
 def _costs(decision: Decision) -> Costs:

@@ -6,8 +6,10 @@ Words are put together here and nowhere else in this folder; what is asked was c
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Any, NamedTuple
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, TypeVar
 
 from diagnose.basics.quantities import Span
 from diagnose.circuit.topology import start_batteries, zone_of
@@ -15,7 +17,7 @@ from diagnose.model.installation import Installation, name_of
 from diagnose.model.reading import Take
 from diagnose.model.rules import RuleBase
 from diagnose.model.script import UNKNOWN
-from diagnose.model.script_words import Card, ScriptWords
+from diagnose.model.script_words import Card, ForReader, ScriptWords
 from diagnose.model.states import OPERATING_STATES
 from diagnose.model.terminals import pairs_of
 from diagnose.model.unknowns import Unknown
@@ -23,6 +25,8 @@ from diagnose.scripts.places import place_among, thing_at
 from diagnose.session.cautions import for_take
 
 __all__ = ["Wording", "band_label", "labels_for"]
+
+Told = TypeVar("Told")
 
 #: area [mm2] from which an owner calls a cable thick
 THICK = 9.0
@@ -53,7 +57,8 @@ def band_label(low: float | None, high: float | None, unit: str) -> str:
     return f"{low:g} {unit} or more" if high is None else f"{low:g} {unit} to below {high:g} {unit}"
 
 
-class Wording(NamedTuple):
+@dataclass(frozen=True)
+class Wording:
     """Everything that cards of one installation are worded with; `owner`: whether the person is one.
 
     `unknowns` are the questions about what is fitted, `fitted` the installations it may be, all with the same names.
@@ -66,15 +71,9 @@ class Wording(NamedTuple):
     unknowns: Mapping[str, Unknown]
     fitted: tuple[Installation, ...]
 
-    @property
-    def opening(self) -> tuple[str, ...]:
-        """What is said before the first card, to whom it is for."""
-        return self.words.opening.owner if self.owner else self.words.opening.installer
-
-    @property
-    def first(self) -> str:
-        """What is done before the first card, by whom it is for."""
-        return self.words.first.owner if self.owner else self.words.first.installer
+    def told(self, both: ForReader[Told]) -> Told:
+        """Return what is told to the reader that this is for."""
+        return both.owner if self.owner else both.installer
 
     def cautions(self, take: Take) -> tuple[str, ...]:
         """Return the ids of the cautions before a test, whatever is fitted; a question about that needs none."""
@@ -91,7 +90,7 @@ class Wording(NamedTuple):
             return f"{self.rules.tests[take.quantity].name.capitalize()}: {self._places(take)}"
         text = _card(take, self.words, danger).say
         before, thing = self.words.before.get(take.when, ""), self.thing(take)
-        place = self._among(self.part_of(take))
+        place = self._told_apart[self.part_of(take)]
         ways = [text.format(before=before, thing=thing + place)]
         if text.startswith("{before}, "):
             ways += [text.removeprefix("{before}, ").format(thing=thing + one) for one in dict.fromkeys((place, ""))]
@@ -148,11 +147,18 @@ class Wording(NamedTuple):
 
     def named(self, name: str) -> str:
         """Return what an owner calls a part, or a point."""
-        if name not in self.installation.parts:
-            return self._point(name)
+        return self._names[name] if name in self._names else self._point(name)
+
+    @cached_property
+    def _names(self) -> dict[str, str]:
+        """What an owner calls each part; worked out once, as each name is asked for on many cards."""
+        starters = start_batteries(self.installation)
+        return {name: self._name(name, starters) for name in self.installation.parts}
+
+    def _name(self, name: str, starters: Collection[str]) -> str:
         part: Any = self.installation.parts[name]
         things, kind = self.words.things, part.kind
-        if kind == "battery" and name in start_batteries(self.installation):
+        if kind == "battery" and name in starters:
             kind = "start_battery"
         elif kind == "cable":
             area = part.area.high if isinstance(part.area, Span) else 0.0
@@ -174,12 +180,17 @@ class Wording(NamedTuple):
 
     def placed(self, name: str) -> str:
         """Return what an owner calls a part, told from others that are called the same."""
-        return self.named(name) + self._among(name)
+        return self.named(name) + self._told_apart[name]
 
-    def _among(self, name: str) -> str:
-        own = self.named(name)
-        like = [other for other in self.installation.parts if self.named(other) == own]
-        return place_among(name, like, self.named, self.installation)
+    @cached_property
+    def _told_apart(self) -> dict[str, str]:
+        """What tells each part from those that are called the same."""
+        like: dict[str, list[str]] = {}
+        for name, said in self._names.items():
+            like.setdefault(said, []).append(name)
+        return {
+            name: place_among(name, like[said], self.named, self.installation) for name, said in self._names.items()
+        }
 
     def _where(self, take: Take) -> str:
         """Return one sentence on where the thing is; nobody looks at an engine that is cranked."""

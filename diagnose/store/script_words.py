@@ -60,8 +60,8 @@ def _wrong(words: ScriptWords, faults: Collection[str]) -> Found:
         named = getattr(words, key)
         for quantity in sorted(set(named) & set(WORDS)):
             yield from known_words((key, quantity), named[quantity], WORDS[quantity], f"word of a {quantity}")
+    stops = {word for own in words.stops.values() for word in own}
     for kind, usual in words.usual.items():
-        stops = {word for own in words.stops.values() for word in own}
         yield from known_words(("usual", kind), usual, stops, "word of stops")
     for name, others in words.owner_not_with.items():
         yield from known_words(("owner_not_with", name), others, faults, "fault")
