@@ -54,8 +54,8 @@ def end_of(because: str, told: Told, grains: Grains, wording: Wording, complaint
     said = wording.words.ends["solved" if solved else because]
     return End(
         "tests_spent" if because == "unusable" else because, suspects, float(belief[0]), unlisted,
-        f"{said.says} {_fits(suspects) if because == 'danger' else _how_sure(suspects, float(belief[0]), unlisted)}",
-        decision.send,
+        f"{said.says} {_fits(suspects) if because == 'danger' else _how_sure(suspects, float(belief[0]), unlisted)}"
+        .rstrip(), decision.send,
         closing.needed if decision.send else closing.not_needed,
         tuple(_bring(name, told, grains, wording) for name in decision.bring) if decision.send else (),
         _tools(decision, wording) if decision.send else (), _tell(said.tell, because, told, grains, wording),
@@ -93,9 +93,9 @@ def _how_sure(suspects: Sequence[Suspect], sound: float, unlisted: float) -> str
 
 
 def _fits(suspects: Sequence[Suspect]) -> str:
-    """Return what a sign of danger fits, for staff."""
-    parts = [f"{s.name} {_percent(s.probability)}" for s in suspects[:NAMED]]
-    return f"It fits: {'; '.join(parts)}."
+    """Return what a sign of danger fits, for staff; nothing where it fits nothing that is thought of."""
+    parts = [f"{s.name} {_percent(s.probability)}" for s in suspects[:NAMED] if s.probability >= THOUGHT_OF]
+    return f"It fits: {'; '.join(parts)}." if parts else ""
 
 
 def _percent(chance: float) -> str:

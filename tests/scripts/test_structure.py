@@ -207,6 +207,7 @@ def test_a_sign_of_danger_is_told_with_what_it_speaks_for_and_no_more(layout: st
             assert end.end == "danger"
             assert not {"blown", "open_circuit", "wrong_setting"} & {s.fault.fault for s in end.faults}
             assert "nothing wrong" not in end.say
+            assert not any(int(said) < 5 for said in re.findall(r"(\d+) %", end.say)), end.say
             return
     raise AssertionError("nobody is asked whether the battery bulges")
 
